@@ -1,0 +1,125 @@
+"""From a folder of rule files to one checked, immutable RuleBase.
+
+The checks run here are those without which inference would be wrong (schema, unknown names, coherence of grades);
+the others run with `diagnose rules check`.
+"""
+
+from pathlib import Path
+from types import MappingProxyType
+
+from pydantic import BaseModel, ValidationError
+
+from diagnose.errors import Problem, RuleBaseError
+from diagnose.rulebase.base import KINDS, Kind, RuleBase
+from diagnose.rulebase.location import rules_folder
+from diagnose.rulebase.reading import Document, PathKey, read
+from diagnose.rulebase.schema import Cause, Finding, Notice, Reference, Step
+
+_MODELS: dict[Kind, type[BaseModel]] = {"causes": Cause, "findings": Finding, "steps": Step, "notices": Notice}
+
+
+def _validation_problems(document: Document, error: ValidationError) -> list[Problem]:
+    """Return one Problem for each thing the schema refuses, at its place in the file."""
+    problems = []
+    for detail in error.errors():
+        path: PathKey = tuple(part for part in detail["loc"] if isinstance(part, str | int))
+        what = f"{detail['msg'].removeprefix('Value error, ')}."
+        code, todo = "schema", "Correct it, or see rules/README.md for the form."
+        if detail["type"] == "extra_forbidden":
+            code, what = "unknown-key", f"{path[-1]!r} is not a key that may stand here."
+            todo = "Check its spelling, or remove it."
+        elif detail["type"] == "missing":
+            code, what = "missing-key", f"{path[-1]!r} is missing."
+            todo = "Add it; rules/README.md shows where."
+        problems.append(document.problem(path, code, what, todo))
+    return problems
+
+
+class _Loader:
+    """Collects rules and problems while walking the folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.problems: list[Problem] = []
+        self.rules: dict[Kind, dict[str, BaseModel]] = {kind: {} for kind in KINDS}
+        self.areas: dict[str, str] = {}
+        self.documents: dict[tuple[Kind, str], Document] = {}
+
+    def read(self, path: Path) -> Document:
+        document, problems = read(path, str(path.relative_to(self.folder)))
+        self.problems += problems
+        return document
+
+    def kind(self, kind: Kind) -> None:
+        """Read every file of one kind; its name without the ending is the id, its folder the area."""
+        for path in sorted((self.folder / kind).rglob("*.yaml"), key=lambda found: found.stem):
+            before = len(self.problems)
+            document = self.read(path)
+            name = path.stem
+            if name in self.rules[kind]:
+                todo = "The file's name is the id: rename one of them."
+                what = f"{name!r} is defined in two files."
+                self.problems.append(document.problem((), "duplicate-id", what, todo))
+                continue
+            if len(self.problems) > before:
+                continue
+            self._validate(kind, name, document)
+            self.areas[name] = path.parent.name
+            self.documents[(kind, name)] = document
+
+    def _validate(self, kind: Kind, name: str, document: Document) -> None:
+        try:
+            self.rules[kind][name] = _MODELS[kind].model_validate(document.data)
+        except ValidationError as error:
+            self.problems += _validation_problems(document, error)
+
+    def sources(self) -> dict[str, Reference]:
+        """Read sources.yaml, if there is one."""
+        path = self.folder / "sources.yaml"
+        found: dict[str, Reference] = {}
+        if path.is_file():
+            document = self.read(path)
+            for name, data in document.data.items():
+                try:
+                    found[name] = Reference.model_validate(data)
+                except ValidationError as error:
+                    self.problems += _validation_problems(document, error)
+        return found
+
+    def words(self) -> dict[str, dict[str, object]]:
+        """Read words/<language>.yaml."""
+        return {path.stem: dict(self.read(path).data) for path in sorted((self.folder / "words").glob("*.yaml"))}
+
+
+def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:
+    """Read all rule files of `folder`; return what could be read and the problems of reading."""
+    loader = _Loader(folder)
+    for kind in KINDS:
+        loader.kind(kind)
+    sources, words = loader.sources(), loader.words()
+    frozen = {kind: MappingProxyType(rules) for kind, rules in loader.rules.items()}
+    base = RuleBase(
+        causes=frozen["causes"],  # type: ignore[arg-type]
+        findings=frozen["findings"],  # type: ignore[arg-type]
+        steps=frozen["steps"],  # type: ignore[arg-type]
+        notices=frozen["notices"],  # type: ignore[arg-type]
+        sources=MappingProxyType(sources),
+        words=MappingProxyType(words),
+        areas=MappingProxyType(loader.areas),
+        documents=MappingProxyType(loader.documents),
+    )
+    return base, loader.problems
+
+
+def load(given: str | Path | None = None) -> RuleBase:
+    """Load the rule base from `given` or from where it is installed.
+
+    Raises RuleBaseMissing when there is none, RuleBaseError with every problem found when it is unusable.
+    """
+    from diagnose.rulebase.checks import essential
+
+    base, problems = read_rules(rules_folder(given))
+    problems = problems or essential(base)
+    if problems:
+        raise RuleBaseError(problems)
+    return base
