@@ -15,8 +15,9 @@ LANGUAGE = "en"
 class RuleBase:
     """Everything the rule files say. Mappings keep file order (sorted by id), so results do not depend on the disk.
 
-    `areas` maps a cause or finding id to the folder it is filed in; `words` holds the general words of each language;
-    `documents` maps (kind, id) to the file as read, for places in messages and traces.
+    `areas` maps a cause or finding id to the folder it is filed in; `words` holds the general words of each language,
+    `wording` what is said around the rules' own texts; `documents` maps (kind, id) to the file as read, for places in
+    messages and traces.
     """
 
     causes: Mapping[str, Cause]
@@ -25,6 +26,7 @@ class RuleBase:
     notices: Mapping[str, Notice]
     sources: Mapping[str, Reference]
     words: Mapping[str, Mapping[str, object]]
+    wording: Mapping[str, object]
     areas: Mapping[str, str]
     documents: Mapping[tuple[Kind, str], Document] = field(repr=False)
 

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from pydantic import BaseModel, ValidationError
 
 from diagnose.errors import Problem, RuleBaseError
-from diagnose.rulebase.base import KINDS, Kind, RuleBase
+from diagnose.rulebase.base import KINDS, LANGUAGE, Kind, RuleBase
 from diagnose.rulebase.location import rules_folder
 from diagnose.rulebase.reading import Document, PathKey, read
 from diagnose.rulebase.schema import Cause, Finding, Notice, Reference, Step
@@ -86,9 +86,9 @@ class _Loader:
                     self.problems += _validation_problems(document, error)
         return found
 
-    def words(self) -> dict[str, dict[str, object]]:
-        """Read words/<language>.yaml."""
-        return {path.stem: dict(self.read(path).data) for path in sorted((self.folder / "words").glob("*.yaml"))}
+    def by_language(self, name: str) -> dict[str, dict[str, object]]:
+        """Read the files <name>/<language>.yaml."""
+        return {path.stem: dict(self.read(path).data) for path in sorted((self.folder / name).glob("*.yaml"))}
 
 
 def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:
@@ -96,7 +96,7 @@ def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:
     loader = _Loader(folder)
     for kind in KINDS:
         loader.kind(kind)
-    sources, words = loader.sources(), loader.words()
+    sources, words, wording = loader.sources(), loader.by_language("words"), loader.by_language("wording")
     frozen = {kind: MappingProxyType(rules) for kind, rules in loader.rules.items()}
     base = RuleBase(
         causes=frozen["causes"],  # type: ignore[arg-type]
@@ -105,6 +105,7 @@ def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:
         notices=frozen["notices"],  # type: ignore[arg-type]
         sources=MappingProxyType(sources),
         words=MappingProxyType(words),
+        wording=MappingProxyType(wording.get(LANGUAGE, {})),
         areas=MappingProxyType(loader.areas),
         documents=MappingProxyType(loader.documents),
     )

@@ -7,7 +7,7 @@ pressure, is to look up the gauge's number in them; every function here takes ga
 from dataclasses import dataclass
 from math import sqrt
 
-from diagnose.science.bounds import within
+from diagnose.science.ranges import within
 
 # Coefficients n1 to n10 of IAPWS-IF97 region 4, the saturation line (IAPWS R7-97(2012), table 34).
 _N = (
@@ -42,7 +42,7 @@ class SaturatedSteam:
 
         Raises OutOfRange unless 0 <= dryness <= 1. A valve and a tip change the pressure, not this enthalpy.
         """
-        within(dryness, 0.0, 1.0, "a steam dryness (share of vapour)")
+        within(dryness, 0.0, 1.0, "steam dryness (share of vapour)", "")
         return self.water_enthalpy_kj_kg + dryness * self.evaporation_enthalpy_kj_kg
 
 
@@ -52,9 +52,9 @@ def atmospheric_pressure_bar(altitude_m: float = 0.0) -> float:
     Source: International Standard Atmosphere, ISO 2533:1975, troposphere. Weather moves it by about +/-0.03 bar.
     Raises OutOfRange outside -430 to 5000 m.
     """
-    within(altitude_m, LOWEST_ALTITUDE_M, HIGHEST_ALTITUDE_M, "an altitude", "m")
+    within(altitude_m, LOWEST_ALTITUDE_M, HIGHEST_ALTITUDE_M, "altitude", "m")
     lapse = 1.0 - 0.0065 * altitude_m / 288.15
-    return STANDARD_ATMOSPHERE_BAR * float(lapse**5.25588)
+    return float(STANDARD_ATMOSPHERE_BAR * lapse**5.25588)
 
 
 def saturation_temperature_degc(absolute_pressure_bar: float) -> float:
@@ -62,8 +62,8 @@ def saturation_temperature_degc(absolute_pressure_bar: float) -> float:
 
     Source: IAPWS R7-97(2012), equation 31. Raises OutOfRange outside 0.1 to 20 bar absolute.
     """
-    within(absolute_pressure_bar, 0.1, 20.0, "an absolute pressure", "bar")
-    beta = (absolute_pressure_bar / _BAR_PER_MPA) ** 0.25
+    within(absolute_pressure_bar, 0.1, 20.0, "absolute pressure", "bar")
+    beta = sqrt(sqrt(absolute_pressure_bar / _BAR_PER_MPA))
     e = beta * beta + _N[2] * beta + _N[5]
     f = _N[0] * beta * beta + _N[3] * beta + _N[6]
     g = _N[1] * beta * beta + _N[4] * beta + _N[7]
@@ -74,15 +74,15 @@ def saturation_temperature_degc(absolute_pressure_bar: float) -> float:
 def saturation_pressure_bar(temperature_degc: float) -> float:
     """Return the absolute pressure under which water boils at a temperature.
 
-    Source: IAPWS R7-97(2012), equation 30. Raises OutOfRange outside 45 to 212 degC.
+    Source: IAPWS R7-97(2012), equation 30. Raises OutOfRange outside 45 to 213 degC.
     """
-    within(temperature_degc, 45.0, 212.0, "a boiling temperature", "degC")
+    within(temperature_degc, 45.0, 213.0, "boiling temperature", "degC")
     kelvin = temperature_degc + _KELVIN
     theta = kelvin + _N[8] / (kelvin - _N[9])
     a = theta * theta + _N[0] * theta + _N[1]
     b = _N[2] * theta * theta + _N[3] * theta + _N[4]
     c = _N[5] * theta * theta + _N[6] * theta + _N[7]
-    return float((2.0 * c / (-b + sqrt(b * b - 4.0 * a * c))) ** 4) * _BAR_PER_MPA
+    return float((2.0 * c / (-b + sqrt(b * b - 4.0 * a * c))) ** 4 * _BAR_PER_MPA)
 
 
 def boiling_point_degc(altitude_m: float = 0.0) -> float:
@@ -106,7 +106,7 @@ def saturated_steam(gauge_pressure_bar: float, altitude_m: float = 0.0) -> Satur
     formulation over 80 to 150 degC, off by at most 0.003 kJ/kg (water) and 0.008 kJ/kg (steam) there.
     Raises OutOfRange outside 0 to 3 bar gauge and -430 to 5000 m.
     """
-    within(gauge_pressure_bar, 0.0, HIGHEST_GAUGE_BAR, "a boiler pressure", "bar gauge")
+    within(gauge_pressure_bar, 0.0, HIGHEST_GAUGE_BAR, "boiler pressure", "bar gauge")
     absolute = gauge_pressure_bar + atmospheric_pressure_bar(altitude_m)
     temperature = saturation_temperature_degc(absolute)
     water, steam = _cubic(_WATER_FIT, temperature), _cubic(_STEAM_FIT, temperature)
@@ -121,4 +121,4 @@ def gauge_pressure_bar(boiler_temperature_degc: float, altitude_m: float = 0.0) 
     gauge = saturation_pressure_bar(boiler_temperature_degc) - atmospheric_pressure_bar(altitude_m)
     # At the boiling point the two equations cancel to within rounding, which is zero on any gauge.
     gauge = 0.0 if abs(gauge) < 1e-9 else gauge
-    return within(gauge, 0.0, HIGHEST_GAUGE_BAR, "a boiler pressure", "bar gauge")
+    return within(gauge, 0.0, HIGHEST_GAUGE_BAR, "boiler pressure", "bar gauge")

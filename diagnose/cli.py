@@ -1,0 +1,121 @@
+"""The command line: arguments, exit codes, and nothing else; the rest is imported when it is needed.
+
+Exit codes: 0 answered, 1 a check found something, 2 usage, 3 rule base unusable, 4 log could not be opened or
+written (the answer is still printed), 5 engine cannot be loaded, 130 interrupted.
+"""
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from diagnose import __version__
+
+if TYPE_CHECKING:
+    from diagnose.conversation import Conversation
+
+INTERRUPTED = 130
+EXAMPLES = """\
+examples:
+  diagnose                                       open the chat
+  diagnose ask "18 g in, 44 g out in 16 s, sour"
+  diagnose ask --json --setting service "gushing, recipe is 18 in 36 out 27 s"
+  printf 'my coffee is bitter\\ndont know\\n' | diagnose
+  diagnose rules show grind_too_coarse
+"""
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of all commands."""
+    common = argparse.ArgumentParser(add_help=False, argument_default=argparse.SUPPRESS)
+    common.add_argument("--setting", choices=("home", "service", "training"), help="who asks (default: home)")
+    common.add_argument("--rules", metavar="DIR", help="folder of rule files (default: those installed)")
+    common.add_argument("--log", metavar="FILE", help="where shots are remembered")
+    common.add_argument("--no-log", action="store_true", help="remember nothing, not even what was typed")
+    common.add_argument("--plain", action="store_true", help="plain lines, for screen readers")
+    common.add_argument("--json", action="store_true", help="answer as JSON, one object a turn")
+    main_parser = argparse.ArgumentParser(
+        prog="diagnose",
+        description="Find out why the coffee is wrong, and the one thing to do next.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        parents=[common],
+    )
+    main_parser.add_argument("--version", action="version", version=f"diagnose {__version__}")
+    commands = main_parser.add_subparsers(dest="command", metavar="COMMAND")
+    ask = commands.add_parser("ask", parents=[common], help="answer one text and stop")
+    ask.add_argument("text", nargs="+", help="what you see, in your own words")
+    _rules_parser(commands.add_parser("rules", help="check, list, show or copy the rules"), common)
+    return main_parser
+
+
+def _rules_parser(rules: argparse.ArgumentParser, common: argparse.ArgumentParser) -> None:
+    actions = rules.add_subparsers(dest="action", metavar="ACTION", required=True)
+    actions.add_parser("check", parents=[common], help="look for faults in the rule files")
+    actions.add_parser("list", parents=[common], help="list every rule")
+    actions.add_parser("show", parents=[common], help="show one rule as a card").add_argument("name")
+    actions.add_parser("map", parents=[common], help="show causes against findings")
+    actions.add_parser("copy", parents=[common], help="copy the rules for editing").add_argument("folder")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command; return its exit code. Deliberate errors become one clear message, never a traceback."""
+    from diagnose.errors import DiagnoseError
+
+    try:
+        options = parser().parse_args(argv)
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else 2
+    try:
+        return _run(options)
+    except DiagnoseError as error:
+        sys.stderr.write(f"{error}\n")
+        return error.exit_code
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader has gone; keep the interpreter from complaining while it closes the stream.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _run(options: argparse.Namespace) -> int:
+    if options.command == "rules":
+        return _rules(options)
+    if options.command == "ask":
+        return _ask(options)
+    return _chat(options)
+
+
+def _as_json(options: argparse.Namespace) -> bool:
+    return bool(getattr(options, "json", False))
+
+
+def _rules_folder(options: argparse.Namespace) -> str | None:
+    return getattr(options, "rules", None) or os.environ.get("DIAGNOSE_RULES") or None
+
+
+def _conversation(options: argparse.Namespace) -> "Conversation":
+    from diagnose.conversation import Conversation
+
+    return Conversation(rules=_rules_folder(options), setting=getattr(options, "setting", "home"))
+
+
+def _ask(options: argparse.Namespace) -> int:
+    from diagnose.terminal.plain import show
+
+    show(_conversation(options).say(" ".join(options.text)), sys.stdout, as_json=_as_json(options))
+    return 0
+
+
+def _chat(options: argparse.Namespace) -> int:
+    from diagnose.terminal.plain import chat
+
+    return chat(_conversation(options), sys.stdin, sys.stdout, as_json=_as_json(options))
+
+
+def _rules(options: argparse.Namespace) -> int:
+    from diagnose import rules_command
+
+    return rules_command.run(options.action, _rules_folder(options), options, as_json=_as_json(options))

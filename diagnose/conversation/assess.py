@@ -1,0 +1,145 @@
+"""From a case to an assessment: rules fire, causes are ranked, one next thing is chosen and sized."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from diagnose.case.fold import Case
+from diagnose.case.measures import Measures, basis_of, measures_of, variants
+from diagnose.inference.forward import ForwardChainer, Known
+from diagnose.inference.hypotheses import Belief, Weigher, marginals, root_shares
+from diagnose.inference.likelihood import Tables
+from diagnose.inference.next_step import ACCEPT, HAND_OVER, REPEAT, Choice, Chooser
+from diagnose.inference.weights import evidence_for
+from diagnose.model import NOTHING_WRONG, UNKNOWN, Evidence, Finding, RankedCause, RootShare, Setting
+from diagnose.rulebase.base import RuleBase
+from diagnose.sizing import SIZES, Request, Sized
+from diagnose.sizing.grind import grind_decision
+
+EXPLAINED = 3  # causes whose evidence a reply carries
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """Everything one turn concluded, before it is put into words.
+
+    `repeat_first` says that the chosen adjustment waits for one repeat, since one shot may be chance.
+    """
+
+    case: Case
+    complaint: str
+    other_complaints: tuple[str, ...]
+    measures: Measures
+    known: Known
+    findings: Mapping[str, Finding]
+    beliefs: tuple[Belief, ...]
+    causes: tuple[RankedCause, ...]
+    evidence: tuple[Evidence, ...]
+    choice: Choice
+    sized: Sized
+    repeat_first: bool = False
+
+
+class Assessor:
+    """Holds what is prepared once for a rule base: engine rules and likelihood tables."""
+
+    def __init__(self, base: RuleBase) -> None:
+        """Compile the rules. Raises EngineUnavailable when the engine cannot be loaded."""
+        self.base = base
+        self._chainer = ForwardChainer(base)
+        self._tables: dict[Setting, Tables] = {}
+
+    def tables(self, setting: Setting) -> Tables:
+        """Return the likelihood tables of a setting."""
+        if setting not in self._tables:
+            self._tables[setting] = Tables(self.base, setting)
+        return self._tables[setting]
+
+    def know(self, case: Case, history: Sequence[float] = ()) -> tuple[Measures, Known]:
+        """Return the numbers of a case and what the rules conclude from them."""
+        measures = measures_of(case, history)
+        values = [found.values for found in variants(case, measures, history)]
+        return measures, self._chainer.run(values, case.observations)
+
+    def assess(self, case: Case, asked: int = 0, history: Sequence[float] = ()) -> Assessment:
+        """Return the assessment of a case. `asked`: questions put so far; `history`: times at this setting, in s."""
+        measures, known = self.know(case, history)
+        complaint, others = self._complaints(known)
+        weigher = Weigher(self.base, self.tables(case.setting), case, known, complaint)
+        beliefs = weigher.beliefs()
+        causes = self._ranked(beliefs)
+        choice, sized, repeat_first = self._choose(weigher, beliefs, measures, asked)
+        explained = [cause.id for cause in causes if cause.id in self.base.causes][:EXPLAINED]
+        evidence = tuple(entry for cause in explained for entry in evidence_for(weigher, cause))
+        return Assessment(
+            case,
+            complaint,
+            others,
+            measures,
+            known,
+            _with_values(self.base, known, measures),
+            tuple(beliefs),
+            causes,
+            evidence,
+            choice,
+            sized,
+            repeat_first,
+        )
+
+    def _complaints(self, known: Known) -> tuple[str, tuple[str, ...]]:
+        """Return the complaint to take first and the others, from the symptoms known to be abnormal."""
+        found: dict[str, None] = {}
+        for name, finding in known.findings.items():
+            spec = self.base.findings[name]
+            if spec.symptom and spec.normal not in finding.levels:
+                found.update(dict.fromkeys(spec.complaints[:1]))
+        if not found:
+            return "shot", ()
+        first, *others = found
+        return first, tuple(others)
+
+    def _ranked(self, beliefs: Sequence[Belief]) -> tuple[RankedCause, ...]:
+        wording = self.base.wording
+        names = {NOTHING_WRONG: str(wording["nothing_name"]), UNKNOWN: str(wording["unknown_name"])}
+        return tuple(
+            RankedCause(
+                cause,
+                names.get(cause) or self.base.cause_name(cause),
+                self.base.areas.get(cause, ""),
+                probability,
+                tuple(RootShare(root, share) for root, share in root_shares(beliefs, cause).items()),
+            )
+            for cause, probability in marginals(beliefs).items()
+        )
+
+    def _choose(
+        self, weigher: Weigher, beliefs: Sequence[Belief], measures: Measures, asked: int
+    ) -> tuple[Choice, Sized, bool]:
+        """Choose the next thing and size it; the grind is not moved inside the scatter nor after one odd shot."""
+        if weigher.known.stops:
+            return Choice("do", HAND_OVER, 0.0, 0.0), Sized(), False
+        levels = weigher.known.findings["flow"].levels if "flow" in weigher.known.findings else ()
+        flow = levels[0] if len(levels) == 1 else ""
+        grinds = [name for name, step in self.base.steps.items() if step.variable == "grind"]
+        decision = "adjust"
+        if grinds:
+            decision = grind_decision(Request(self.base.steps[grinds[0]], weigher.case, measures, flow))
+        barred = frozenset(grinds) if decision == "hold" else frozenset()
+        choice = Chooser(weigher, beliefs, barred).choose(asked)
+        if choice.kind == "ask":
+            return choice, Sized(), False
+        if choice.id in grinds and decision == "repeat":
+            return replace(choice, id=REPEAT), Sized(), True
+        step = self.base.steps.get(choice.id)
+        if step is None or step.size is None or choice.id in {ACCEPT, HAND_OVER}:
+            return choice, Sized(), False
+        return choice, SIZES[step.size](Request(step, weigher.case, measures, flow)), False
+
+
+def _with_values(base: RuleBase, known: Known, measures: Measures) -> dict[str, Finding]:
+    """Return the findings with the number behind each that was measured."""
+    found: dict[str, Finding] = {}
+    for name, finding in known.findings.items():
+        read = [c.measure for rule in base.findings[name].read for c in rule.when if c.measure]
+        value, unit = basis_of(read[0], measures) if finding.source == "measured" and read else (None, None)
+        found[name] = replace(finding, value=value, unit=unit)
+    return found

@@ -1,0 +1,149 @@
+"""Builds the next step and the reply from an assessment; the words themselves come from the rule files."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from diagnose.conversation.assess import Assessment
+from diagnose.conversation.reply import Part, Reply
+from diagnose.conversation.wording import Wording
+from diagnose.inference.next_step import REPEAT, REPEATS
+from diagnose.model import (
+    Answer,
+    NextStep,
+    Notice,
+    Refused,
+    Setting,
+    Statement,
+    Verdict,
+)
+from diagnose.rulebase.base import RuleBase
+
+State = tuple[Assessment, NextStep]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What one line gave: statements, and the parts of it that could not be used."""
+
+    statements: tuple[Statement, ...] = ()
+    refused: tuple[Refused, ...] = ()
+
+
+class Composer:
+    """Puts assessments into replies, in the language of one rule base."""
+
+    def __init__(self, base: RuleBase) -> None:
+        """Keep the rule base and its wording."""
+        self.base = base
+        self.wording = Wording(base)
+
+    # -- the step
+
+    def step(self, assessment: Assessment) -> NextStep:
+        """Return the chosen question or step, in words and numbers."""
+        choice = assessment.choice
+        if choice.kind == "ask" and choice.id != REPEATS:
+            return self._question(choice.id)
+        return self._doing(REPEAT if choice.kind == "ask" else choice.id, assessment)
+
+    def _answers(self, finding: str) -> tuple[Answer, ...]:
+        ask = self.base.findings[finding].ask
+        if ask is None:
+            return ()
+        return tuple(
+            Answer(index, self.base.text(answer.text), answer.levels) for index, answer in enumerate(ask.answers, 1)
+        )
+
+    def _question(self, finding: str) -> NextStep:
+        ask = self.base.findings[finding].ask
+        assert ask is not None  # noqa: S101 - only findings with an ask are chosen
+        return NextStep(ask.kind, finding, self.base.text(ask.text), answers=self._answers(finding), finding=finding)
+
+    def _doing(self, name: str, assessment: Assessment) -> NextStep:
+        spec, sized = self.base.steps[name], assessment.sized
+        fields = {"amount": "a little", "from": "", "to": "", "expect": "", "effect": ""} | dict(sized.fields)
+        text = self.base.text(spec.text).format(**fields)
+        answers = self._answers(REPEATS) if name == REPEAT and REPEATS in self.base.findings else ()
+        return NextStep(
+            spec.kind,
+            name,
+            " ".join(text.split()),
+            variable=spec.variable,
+            direction=spec.direction,
+            amount=sized.amount,
+            hold=spec.hold if spec.kind == "adjust" else (),
+            expect=sized.expect,
+            answers=answers,
+            finding=REPEATS if answers else None,
+        )
+
+    def notices(self, assessment: Assessment, step: NextStep | None) -> tuple[Notice, ...]:
+        """Return the notices due: stops that fired, then the cautions of the step."""
+        ids = list(assessment.known.stops)
+        if step is not None and not assessment.known.stops:
+            ids += self._cautions(step)
+        return tuple(self._notice(name) for name in dict.fromkeys(ids))
+
+    def _notice(self, name: str) -> Notice:
+        spec = self.base.notices[name]
+        return Notice(name, spec.severity, " ".join(self.base.text(spec.text).split()))
+
+    def _cautions(self, step: NextStep) -> Sequence[str]:
+        if step.kind in {"question", "check"} and step.finding is not None:
+            ask = self.base.findings[step.finding].ask
+            return ask.cautions if ask else ()
+        return self.base.steps[step.id].cautions
+
+    # -- replies
+
+    def reply(self, assessment: Assessment, step: NextStep, said: Said, verdict: Verdict | None = None) -> Reply:
+        """Return the whole reply to one line."""
+        stops, cautions = self.wording.notices(self.notices(assessment, step))
+        parts = [*stops, *self.said(said)]
+        if not stops:
+            parts += [self.wording.verdict(verdict)] if verdict else []
+            parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
+            parts.append(self.wording.causes(assessment))
+            why = self.wording.why(assessment) if step.kind in {"adjust", "fix"} else None
+            parts += [why] if why else []
+        parts += self.wording.step(step, assessment) + cautions
+        return self._build(assessment.case.setting, (assessment, step), said, parts, verdict=verdict)
+
+    def said(self, said: Said) -> list[Part]:
+        """Return the lines that say back what was heard and what could not be used."""
+        line, unused = self.wording.heard(said.statements), self.wording.refused(said.refused)
+        return ([Part("heard", line)] if line else []) + ([Part("note", unused)] if unused else [])
+
+    def aside(self, setting: Setting, parts: list[Part], said: Said, last: State | None = None) -> Reply:
+        """Return a reply that leaves the talk where it was: `parts`, then the step or question still open."""
+        if last is None:
+            return self._build(setting, None, said, parts)
+        assessment, step = last
+        stops, cautions = self.wording.notices(self.notices(assessment, step))
+        open_step = self.wording.step(step, assessment, again=True)
+        return self._build(setting, last, said, [*stops, *parts, *open_step, *cautions])
+
+    def _build(
+        self, setting: Setting, state: State | None, said: Said, parts: list[Part], *, verdict: Verdict | None = None
+    ) -> Reply:
+        assessment, step = state or (None, None)
+        return Reply(
+            setting=setting,
+            complaint=assessment.complaint if assessment else None,
+            other_complaints=assessment.other_complaints if assessment else (),
+            heard=said.statements,
+            refused=said.refused,
+            findings=tuple(assessment.findings.values()) if assessment else (),
+            causes=assessment.causes if assessment else (),
+            evidence=assessment.evidence if assessment else (),
+            step=step,
+            notices=self.notices(assessment, step) if assessment else (),
+            verdict=verdict,
+            trace=assessment.known.trace if assessment else (),
+            parts=tuple(parts),
+            ended=any(command.kind == "command" and command.name == "quit" for command in said.statements),
+        )
+
+    def note(self, key: str, **fields: str) -> Part:
+        """Return a note from the wording file."""
+        return Part("note", self.wording.say(key, **fields))

@@ -1,0 +1,132 @@
+"""One talk: lines of text in, replies out. All state is the list of turns, so undo drops one and nothing lingers."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from diagnose.case.fold import Case, fold
+from diagnose.conversation.assess import Assessment, Assessor
+from diagnose.conversation.composing import Composer, Said, State
+from diagnose.conversation.outcome import judge
+from diagnose.conversation.placing import place
+from diagnose.conversation.reply import Part, Reply
+from diagnose.errors import DiagnoseError
+from diagnose.language import Lexicon, Understanding, understand
+from diagnose.model import SETTINGS, NextStep, Setting, Statement, Verdict
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loader import load
+
+Clock = Callable[[], datetime]
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """One line of input with what it meant and what was advised after it."""
+
+    text: str
+    statements: tuple[Statement, ...]
+    assessment: Assessment
+    step: NextStep
+    failed: str | None = None
+
+
+class Conversation:
+    """A talk about one machine and its cups.
+
+    `rules` is a folder of rule files or a loaded RuleBase (None: the installed one); `log` a path (None: nothing is
+    kept on disk); `setting` is home, service or training; `clock` returns the present time.
+    The same input gives the same output, whatever the process.
+    """
+
+    def __init__(
+        self,
+        rules: str | Path | RuleBase | None = None,
+        log: str | Path | None = None,
+        setting: Setting = "home",
+        clock: Clock | None = None,
+    ) -> None:
+        """Load and compile the rules. Raises RuleBaseError or EngineUnavailable."""
+        if setting not in SETTINGS:
+            raise DiagnoseError(f"There is no setting {setting!r}; it is one of {', '.join(SETTINGS)}.")
+        self.setting: Setting = setting
+        self._base = rules if isinstance(rules, RuleBase) else load(rules)
+        self._clock: Clock = clock or (lambda: datetime.now(UTC).astimezone())
+        self._lexicon = Lexicon.from_rules(self._base)
+        self._assessor = Assessor(self._base)
+        self._composer = Composer(self._base)
+        self._turns: list[Turn] = []
+        self._log = log
+
+    @property
+    def pending(self) -> NextStep | None:
+        """Return the step or question the last reply ended with."""
+        return self._turns[-1].step if self._turns else None
+
+    def say(self, text: str) -> Reply:
+        """Take one line of input and return the reply to it."""
+        heard = understand(text, self._lexicon, pending=self.pending, today=self._clock().date())
+        command = next((said for said in heard.statements if said.kind == "command"), None)
+        if command is not None:
+            return self._command(command)
+        if not heard.statements:
+            return self._nothing_heard(heard)
+        return self._advance(text, heard)
+
+    def _statements(self) -> list[Statement]:
+        return [said for turn in self._turns for said in turn.statements]
+
+    def _last(self) -> State | None:
+        return (self._turns[-1].assessment, self._turns[-1].step) if self._turns else None
+
+    def _advance(self, text: str, heard: Understanding) -> Reply:
+        """Add a turn: place its statements among the shots told so far, assess, and answer."""
+        placed = place(self._base, self._statements(), heard, self.pending)
+        if heard.correction:
+            self._drop_corrected(placed)
+        failed = [turn.failed for turn in self._turns if turn.failed]
+        case = fold(self._base, self.setting, [*self._statements(), *placed], failed)
+        verdict, failed_now = self._judge(case)
+        if failed_now:
+            case = replace(case, failed=(*case.failed, failed_now))
+        asked = sum(1 for turn in self._turns if turn.step.answers)
+        assessment = self._assessor.assess(case, asked)
+        step = self._composer.step(assessment)
+        self._turns.append(Turn(text, placed, assessment, step, failed_now))
+        return self._composer.reply(assessment, step, Said(placed, heard.refused), verdict)
+
+    def _judge(self, case: Case) -> tuple[Verdict | None, str | None]:
+        """Judge the step advised last, once a later shot was told."""
+        last = self._last()
+        if last is None:
+            return None, None
+        now = (case.current, *self._assessor.know(case))
+        return judge(self._base, self._assessor.tables(self.setting), *last, now)
+
+    def _drop_corrected(self, placed: tuple[Statement, ...]) -> None:
+        """Take out of the earlier turns what a correction replaces."""
+        names = {(said.name, said.shot) for said in placed}
+        self._turns = [
+            replace(turn, statements=tuple(s for s in turn.statements if (s.name, s.shot) not in names))
+            for turn in self._turns
+        ]
+
+    def _nothing_heard(self, heard: Understanding) -> Reply:
+        """Answer a line nothing could be used of: say so, and put the open question again."""
+        unused = self._composer.wording.refused(heard.refused)
+        parts = [Part("note", unused)] if unused else [self._composer.note("not_understood")]
+        parts += [] if self._turns else [self._composer.note("begin")]
+        return self._composer.aside(self.setting, parts, Said(refused=heard.refused), self._last())
+
+    def _command(self, command: Statement) -> Reply:
+        """Carry out a command word."""
+        key, fields = command.name, {}
+        if command.name == "undo":
+            key = "undone" if self._turns else "nothing_to_undo"
+            fields = {"text": self._turns.pop().text} if self._turns else {}
+        elif command.name == "start_over":
+            self._turns.clear()
+        key = key if key in self._base.wording else "help"
+        parts = [self._composer.note(key, **fields)]
+        last = self._last() if command.name in {"undo", "help"} else None
+        return self._composer.aside(self.setting, parts, Said((command,)), last)

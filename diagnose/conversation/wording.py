@@ -1,0 +1,225 @@
+"""Puts an assessment into words: short, in the person's units, one thing to do, no decimals it cannot support."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from diagnose.conversation.assess import Assessment
+from diagnose.conversation.reply import Part
+from diagnose.model import NOTHING_WRONG, UNKNOWN, NextStep, Notice, Quantity, Range, Refused, Statement, Verdict
+from diagnose.rulebase.base import RuleBase
+from diagnose.sizing.sized import number
+
+SHOWN_CAUSES = 3
+SHOWN_FROM = 0.05  # a cause less likely than this is not worth a reader's time
+
+
+def percent(probability: float) -> str:
+    """Return a probability to the nearest 5 %, which is as fine as the grades support."""
+    if probability >= 0.975:
+        return "nearly certain"
+    if probability < 0.025:
+        return "hardly"
+    return f"{round(probability * 20) * 5} %"
+
+
+def write(quantity: Quantity) -> str:
+    """Return a quantity as the person wrote it, else in canonical units."""
+    if quantity.shown:
+        return quantity.shown
+    if quantity.low < quantity.high:
+        return f"{number(quantity.low, 0.1)} to {number(quantity.high, 0.1)} {quantity.unit}"
+    return f"{number(quantity.value, 0.1)} {quantity.unit}"
+
+
+class Wording:
+    """The texts of one rule base in one language."""
+
+    def __init__(self, base: RuleBase) -> None:
+        """Keep the rule base; its wording file holds the templates."""
+        self.base = base
+
+    def say(self, key: str, **fields: str) -> str:
+        """Return a template with its fields filled in."""
+        return str(self.base.wording[key]).format(**fields)
+
+    def _entry(self, table: str, key: str) -> str:
+        entries = self.base.wording[table]
+        assert isinstance(entries, Mapping)  # noqa: S101 - the rule check holds the wording file to its form
+        return str(entries.get(key, key))
+
+    # -- what was heard
+
+    def heard(self, statements: Iterable[Statement]) -> str | None:
+        """Return the line that says back what was understood."""
+        items: list[str] = []
+        recipe: list[str] = []
+        for said in statements:
+            words = self._statement(said)
+            if words and said.name.startswith("recipe_"):
+                recipe.append(words)
+            elif words:
+                items.append(words)
+        if recipe:
+            items.append(self.say("recipe_part", items=", ".join(recipe)))
+        return self.say("heard", items=", ".join(dict.fromkeys(items))) if items else None
+
+    def _statement(self, said: Statement) -> str:
+        if said.quantity is not None:
+            template = self._entry("measure", said.name.removeprefix("recipe_"))
+            return template.format(value=write(said.quantity))
+        if said.kind in {"observation", "answer"} and said.levels and said.name in self.base.findings:
+            return self._levels(said.name, said.levels)
+        if said.kind == "tried" and said.name in self.base.steps:
+            name = self.base.text(self.base.steps[said.name].name).lower()
+            outcome = self._entry("outcome", said.outcome) if said.outcome else ""
+            return self.say("tried", name=name, outcome=outcome)
+        if said.kind == "belief":
+            name = self.base.cause_name(said.name).lower() if said.name in self.base.causes else said.text
+            return self.say("belief_heard", name=name)
+        return ""
+
+    def _levels(self, finding: str, levels: Sequence[str]) -> str:
+        """Return levels in words; what leaves most levels open is said by what it rules out."""
+        spec = self.base.findings[finding]
+        names = {level: self.base.text(entry.name) for level, entry in spec.levels.items()}
+        if len(levels) * 2 > len(names) and len(levels) > 1:
+            return "not " + " or ".join(name for level, name in names.items() if level not in levels)
+        return " or ".join(names[level] for level in names if level in levels)
+
+    def refused(self, parts: Sequence[Refused]) -> str | None:
+        """Return the line that says what could not be used."""
+        if not parts:
+            return None
+        items = [
+            self.say("refused_item", text=part.text, reason=part.reason) if part.reason else f"“{part.text}”"
+            for part in parts
+        ]
+        return self.say("refused", items="; ".join(items))
+
+    # -- what it means
+
+    def notes(self, assessment: Assessment) -> list[Part]:
+        """Return the notes on how the numbers were read."""
+        measures, target = assessment.measures, assessment.measures.target
+        found: list[str] = []
+        for name in assessment.known.disagreements:
+            said = assessment.case.observations[name].levels
+            levels = assessment.known.findings[name].levels
+            fields = {"measured": self._levels(name, levels), "said": self._levels(name, said)}
+            found.append(self.say("disagree", finding=self.base.text(self.base.findings[name].name), **fields))
+        if "ratio" in measures.doubts:
+            ratio = measures.values["yield"] / measures.values["dose"]
+            found.append(self.say("doubt_ratio", ratio=number(ratio, 0.1)))
+        if "extraction" in measures.doubts:
+            found.append(self.say("doubt_extraction"))
+        time, projected = measures.values.get("time"), measures.projected_s
+        if time is not None and projected is not None and abs(projected - time) >= 1.0 and target.yield_g:
+            found.append(self.say("projected", **{"yield": number(target.yield_g), "time": number(projected)}))
+        if time is not None and "time" in target.assumed:
+            if "yield" in target.assumed or target.yield_g is None:
+                found.append(self.say("assumed", ratio="1:2", time=number(target.time_s)))
+            else:
+                found.append(self.say("assumed_time", time=number(target.time_s)))
+        return [Part("note", text) for text in found]
+
+    def causes(self, assessment: Assessment) -> Part:
+        """Return the line of likely causes, the root of the first beside it."""
+        items: list[str] = []
+        for cause in assessment.causes[:SHOWN_CAUSES]:
+            if cause.probability < SHOWN_FROM and items:
+                break
+            fields = {"name": cause.name.lower(), "chance": percent(cause.probability)}
+            root = cause.roots[0] if cause.roots else None
+            if not items and root is not None and root.probability > cause.probability / 2:
+                items.append(self.say("root_item", root=self.base.cause_name(root.id).lower(), **fields))
+            else:
+                items.append(self.say("likely_item", **fields))
+        return Part("causes", self.say("likely", items=", ".join(items)))
+
+    def why(self, assessment: Assessment) -> Part | None:
+        """Return the mechanism of the first cause in a sentence."""
+        first = assessment.causes[0].id
+        if first in {NOTHING_WRONG, UNKNOWN}:
+            return None
+        return Part("why", self.say("because", text=self.base.text(self.base.causes[first].because)))
+
+    def beliefs(self, assessment: Assessment) -> list[Part]:
+        """Answer the person's own theories kindly, without taking them as seen."""
+        chances = {cause.id: cause.probability for cause in assessment.causes}
+        leading = assessment.causes[0].id
+        return [
+            Part("note", self.say("belief", name=self.base.cause_name(belief).lower(), chance=percent(chances[belief])))
+            for belief in dict.fromkeys(assessment.case.beliefs)
+            if belief in self.base.causes and belief in chances and belief != leading
+        ]
+
+    def verdict(self, verdict: Verdict) -> Part:
+        """Say whether the last step helped."""
+        step = self.base.text(self.base.steps[verdict.step].name).lower()
+        if verdict.helped >= 0.5:
+            return Part("verdict", self.say("verdict_helped", step=step, chance=percent(verdict.helped)))
+        return Part("verdict", self.say("verdict_not", step=step))
+
+    # -- what to do
+
+    def step(self, step: NextStep, assessment: Assessment, *, again: bool = False) -> list[Part]:
+        """Return the one thing to do or to answer, with what the next shot should show."""
+        if step.answers and step.kind != "repeat":
+            return self._question(step)
+        parts: list[Part] = []
+        if assessment.repeat_first:
+            parts.append(Part("note", self.say("repeat_first")))
+        if step.id == "hand_over" and not assessment.known.stops and not again:
+            parts.append(Part("note", self.say("second_opinion")))
+        parts.append(Part("step", self.say("do", text=step.text)))
+        if step.expect:
+            items = [self._expected(wanted) for wanted in step.expect]
+            text = self.say("expect", items=", ".join(items))
+            parts.append(Part("expect", " ".join(filter(None, [text, self._splits(step, assessment)]))))
+        if step.hold:
+            held = " and ".join(self._entry("variable", name) for name in step.hold)
+            parts.append(Part("expect", self.say("hold", items=held)))
+        return parts + self._later(step, assessment)
+
+    def _question(self, step: NextStep) -> list[Part]:
+        key = "ask" if step.kind == "question" else "check"
+        lines = [self.say("answer_line", number=str(a.number), text=a.text) for a in step.answers]
+        return [Part("ask", "\n".join([self.say(key, text=step.text), *lines])), Part("note", self.say("answer_hint"))]
+
+    def _expected(self, wanted: Range) -> str:
+        step = 0.1 if wanted.name == "dose" else 1.0
+        return self.say(f"expect_item_{wanted.name}", low=number(wanted.low, step), high=number(wanted.high, step))
+
+    def _splits(self, step: NextStep, assessment: Assessment) -> str:
+        """Say what the result tells apart, where the step cures the first cause and not the second."""
+        named = [cause for cause in assessment.causes if cause.id in self.base.causes][:2]
+        if len(named) < 2 or named[1].probability < SHOWN_FROM:
+            return ""
+        cures = [{cure.step for cure in self.base.causes[cause.id].cures} for cause in named]
+        if step.id in cures[0] and step.id not in cures[1]:
+            return self.say("splits", first=named[0].name.lower(), second=named[1].name.lower())
+        return ""
+
+    def _later(self, step: NextStep, assessment: Assessment) -> list[Part]:
+        """Name the cure that is left for later where today's step only compensates, and what a root asks for."""
+        first = assessment.causes[0]
+        if first.id not in self.base.causes:
+            return []
+        spec = self.base.causes[first.id]
+        only_today = [cure for cure in spec.cures if cure.step == step.id and cure.today]
+        cured = [cure for cure in spec.cures if not cure.today]
+        if only_today and cured:
+            cure = self.base.text(self.base.steps[cured[0].step].name)
+            return [Part("later", self.say("today_only", text=cure.lower()))]
+        roots = [root.id for root in first.roots[:1] if root.probability > first.probability / 2]
+        texts = [self.base.causes[root].later for root in roots] + [spec.later]
+        return [Part("later", self.say("later", text=self.base.text(text))) for text in texts if text][:1]
+
+    def notices(self, notices: Iterable[Notice]) -> tuple[list[Part], list[Part]]:
+        """Return the stop notices, which come first, and the cautions, which come last."""
+        stops, cautions = [], []
+        for notice in notices:
+            if notice.severity == "stop":
+                stops.append(Part("stop", notice.text))
+            else:
+                cautions.append(Part("care", self.say("care", text=notice.text)))
+        return stops, cautions

@@ -1,0 +1,1 @@
+"""Inference: rules fire, numbers weigh, one next step is chosen. A pure function of rule base and case."""

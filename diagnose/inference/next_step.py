@@ -1,0 +1,188 @@
+"""One next step: the question, check, adjustment, fix or end with the least expected cost.
+
+Costs are seconds of a person's time plus coffee at a price in seconds. A question is asked only while asking makes
+the expected cost smaller; that is the stopping rule too.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from diagnose.inference.expected_cost import Action, Ends, Plan, Query, cost_of_asking, plan
+from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted
+from diagnose.inference.likelihood import share
+from diagnose.model import NOTHING_WRONG, UNKNOWN, Setting
+from diagnose.rulebase.schema import Ask, Cost, Costs
+
+# Judgement, no source: what a gram of coffee, a cup that stays wrong and calling somebody in cost, in seconds of the
+# person's time. In service every further cup is wrong too, and nobody can be called in before closing.
+GRAM_S: Mapping[Setting, float] = {"home": 2.0, "service": 0.5, "training": 0.5}
+BAD_CUP_S: Mapping[Setting, float] = {"home": 1500.0, "service": 1500.0, "training": 1500.0}
+HAND_OVER_S: Mapping[Setting, float] = {"home": 1300.0, "service": 1300.0, "training": 1300.0}
+
+UNANSWERED = 0.15  # chance of "don't know" before this person has shown otherwise
+UNANSWERED_PRIOR = 4.0  # how many answers that guess is worth
+FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a shot comes before an adjustment
+KEPT = 0.995  # hypotheses beyond this share of the probability are left out of the look-ahead
+MOST_KEPT = 40
+REPEAT, ACCEPT, HAND_OVER = "repeat_unchanged", "accept", "hand_over"
+REPEATS = "repeats"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What to do next: `kind` is "ask" (id is a finding) or "do" (id is a step).
+
+    `solves` is the chance that the step ends the trouble; `plan` the order of steps behind it.
+    """
+
+    kind: str
+    id: str
+    solves: float
+    cost: float
+    then: tuple[str, ...] = ()
+
+
+class Chooser:
+    """Weighs what could be done or asked next for one set of beliefs."""
+
+    def __init__(self, weigher: Weigher, beliefs: Sequence[Belief], barred: frozenset[str] = frozenset()) -> None:
+        """Prepare actions and ends. `barred` are steps sizing rules out now (inside the scatter, at the limit)."""
+        self.weigher, self.base = weigher, weigher.base
+        self.setting: Setting = weigher.tables.setting
+        self.beliefs = _likeliest(beliefs)
+        self.probabilities = [belief.probability for belief in self.beliefs]
+        self.steps = [name for name in self.base.steps if name not in barred and self._possible(name)]
+        self.actions = [self._action(name) for name in self.steps]
+        keep = [index for index, action in enumerate(self.actions) if any(action.cures)]
+        self.steps, self.actions = [self.steps[i] for i in keep], [self.actions[i] for i in keep]
+        wrong = tuple(0.0 if b.hypothesis.causes == (NOTHING_WRONG,) else 1.0 for b in self.beliefs)
+        self.ends = Ends(BAD_CUP_S[self.setting], HAND_OVER_S[self.setting], wrong)
+
+    def _possible(self, name: str) -> bool:
+        step = self.base.steps[name]
+        return (
+            step.kind not in {ACCEPT, HAND_OVER}
+            and self._cost(step.cost) is not None
+            and not contradicted(step.needs, self.weigher.known.findings)
+        )
+
+    def _cost(self, costs: Costs) -> float | None:
+        cost: Cost | None = getattr(costs, self.setting)
+        return None if cost is None else cost.seconds + cost.grams * GRAM_S[self.setting]
+
+    def _action(self, name: str) -> Action:
+        today = self.setting == "service"
+        cures = tuple(self.weigher.cure_chance(name, belief.hypothesis, today=today) for belief in self.beliefs)
+        return Action(self._cost(self.base.steps[name].cost) or 1.0, cures)
+
+    def shot_cost(self) -> float:
+        """Return what pulling one more shot costs here."""
+        return self._cost(self.base.steps[REPEAT].cost) or 0.0 if REPEAT in self.base.steps else 60.0
+
+    def unanswered(self, asked: int) -> float:
+        """Return the chance that this person does not know the answer, learned from the talk so far."""
+        missed = len(self.weigher.case.dont_know)
+        return (UNANSWERED * UNANSWERED_PRIOR + missed) / (UNANSWERED_PRIOR + max(asked, missed))
+
+    def choose(self, asked: int = 0) -> Choice:
+        """Return the best next thing. `asked` counts the questions put so far."""
+        now = plan(self.probabilities, self.actions, self.ends)
+        queries = self._queries(self.unanswered(asked))
+        costs = {
+            name: cost_of_asking(query, self.probabilities, self.actions, self.ends, now.cost)
+            for name, query in queries.items()
+        }
+        best = min(costs, key=lambda name: (costs[name], name), default=None)
+        if best is not None and costs[best] < now.cost - 1e-9:
+            return Choice("ask", best, 0.0, costs[best])
+        step = self._first(now)
+        if step.kind == "do" and self._too_unsure(step):
+            cheap = [name for name, query in queries.items() if query.cost < self.shot_cost() and self._tells(query)]
+            if cheap:
+                best = min(cheap, key=lambda name: (costs[name], name))
+                return Choice("ask", best, 0.0, costs[best])
+        return step
+
+    def _first(self, now: Plan) -> Choice:
+        if not now.actions:
+            return Choice("do", now.end, 0.0, now.cost)
+        steps = [self.steps[index] for index in now.actions]
+        return Choice("do", steps[0], self.solves(steps[0]), now.cost, tuple(steps[1:]))
+
+    def solves(self, step: str) -> float:
+        """Return the chance that `step` ends the trouble."""
+        if step not in self.steps:
+            return 0.0
+        cures = self.actions[self.steps.index(step)].cures
+        return sum(p * cure for p, cure in zip(self.probabilities, cures, strict=True))
+
+    def _too_unsure(self, choice: Choice) -> bool:
+        """Return whether a guess at an adjustment should wait for a question that costs less than a shot."""
+        kind = self.base.steps[choice.id].kind if choice.id in self.base.steps else ""
+        return kind in {"adjust", "fix"} and choice.solves < FEW_SOLVED
+
+    def _tells(self, query: Query) -> bool:
+        """Return whether any answer would move some hypothesis by a tenth of the probability."""
+        for answer in query.answers:
+            chance = sum(p * likelihood for p, likelihood in zip(self.probabilities, answer, strict=True))
+            moved = (
+                abs(p * likelihood / chance - p)
+                for p, likelihood in zip(self.probabilities, answer, strict=True)
+                if chance > 1e-9
+            )
+            if max(moved, default=0.0) >= 0.1:
+                return True
+        return False
+
+    def askable(self) -> dict[str, Ask]:
+        """Return the findings that may be asked now: open, answerable here, and not already answered "don't know"."""
+        known, case = self.weigher.known.findings, self.weigher.case
+        found: dict[str, Ask] = {}
+        for name, finding in self.base.findings.items():
+            ask = finding.ask
+            if ask is None or name in case.dont_know or self._cost(ask.cost) is None:
+                continue
+            if name in known and not (ask.kind == "check" and known[name].source == "said"):
+                continue
+            if not contradicted(ask.needs, known):
+                found[name] = ask
+        return found
+
+    def _queries(self, unanswered: float) -> dict[str, Query]:
+        """Return the questions that tell hypotheses apart, as numbers."""
+        clusters = [self.base.findings[name].cluster for name in self.weigher.findings]
+        queries: dict[str, Query] = {}
+        for name, ask in self.askable().items():
+            cluster = self.base.findings[name].cluster
+            factor = cluster_factor(clusters.count(cluster) + 1) if cluster else 1.0
+            base_row = self.weigher.tables.bases[name]
+            columns: list[list[float]] = []
+            spoken = False
+            for belief in self.beliefs:
+                row = self.weigher.row(belief.hypothesis, name)
+                spoken = spoken or (row is not base_row and belief.hypothesis.causes != (UNKNOWN,))
+                column = []
+                for answer in ask.answers:
+                    of_base = share(base_row, answer.levels)
+                    column.append(of_base * (share(row, answer.levels) / of_base) ** factor)
+                total = sum(column)
+                columns.append([value / total for value in column])
+            if spoken:
+                answers = tuple(tuple(column[k] for column in columns) for k in range(len(ask.answers)))
+                queries[name] = Query(self._cost(ask.cost) or 0.0, unanswered, answers)
+        return queries
+
+
+def _likeliest(beliefs: Sequence[Belief]) -> list[Belief]:
+    """Return the likeliest hypotheses that hold nearly all of the probability, made to sum to 1."""
+    kept: list[Belief] = []
+    total = 0.0
+    for belief in beliefs:
+        kept.append(belief)
+        total += belief.probability
+        if total >= KEPT or len(kept) >= MOST_KEPT:
+            break
+    if not any(belief.hypothesis.causes == (NOTHING_WRONG,) for belief in kept):
+        kept += [belief for belief in beliefs if belief.hypothesis.causes == (NOTHING_WRONG,)]
+        total = sum(belief.probability for belief in kept)
+    return [Belief(belief.hypothesis, belief.probability / total) for belief in kept]

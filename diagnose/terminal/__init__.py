@@ -1,0 +1,1 @@
+"""Shows replies: plain lines for pipes and screen readers, the interactive prompt for a terminal."""
