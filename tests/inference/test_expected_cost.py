@@ -48,7 +48,8 @@ def test_greedy_is_not_optimal_when_actions_cure_several_faults() -> None:
     found = plan(p, actions, no_end(4))
     assert found.actions == (0, 2, 1)
     assert found.cost == pytest.approx(1.55, abs=1e-6)
-    whole = (cost_of_order(p, actions, order) + _end_cost(p, actions, order, no_end(4)) for order in permutations(range(3), 2))
+    pairs = list(permutations(range(3), 2))
+    whole = [cost_of_order(p, actions, order) + _end_cost(p, actions, order, no_end(4)) for order in pairs]
     assert min(whole) == pytest.approx(1.45, abs=1e-6)
 
 

@@ -28,7 +28,7 @@ def test_absence_speaks_by_itself() -> None:
 
 
 def test_a_set_of_levels_is_their_sum() -> None:
-    """ "Not low" is on or high."""
+    """What is not low is on or high."""
     row = row_from_grades(BASE, {"high": 7.0})
     assert share(row, ["on", "high"]) == pytest.approx(1 - row["low"])
 
