@@ -48,9 +48,9 @@ class Quantity:
 class Statement:
     """One thing the person said, measured, tried or believes.
 
-    `name` by kind: a measurement's name (dose, time, ...; a recipe's numbers are recipe_dose, recipe_yield, recipe_time,
-    recipe_ratio); a finding's id for an observation or an answer; a step's id for `tried`; a cause's or finding's id
-    (or "") for a belief; a command's word.
+    `name` by kind: a measurement's name (dose, time, ...; a recipe's numbers are recipe_dose, recipe_yield,
+    recipe_time, recipe_ratio); a finding's id for an observation or an answer; a step's id for `tried`; a cause's or
+    finding's id (or "") for a belief; a command's word.
     `levels`: the finding's levels that remain possible ("not sour" already lists the others); none for an answer
     "don't know"; the arguments of a command. `shot` numbers shots from 1, None where it belongs to no shot.
     `outcome` of what was tried: "no_change", "better", "worse" or "" (not said).
@@ -113,6 +113,21 @@ class Evidence:
     because: str
     file: str
     line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """How a cause, with its likeliest root, came to its place: all in dB against nothing wrong.
+
+    ``prior_db + sum of evidence + tried_db = posterior_db`` exactly; `tried_db` is what was done without success.
+    """
+
+    cause: str
+    root: str | None
+    prior_db: float
+    evidence: tuple[Evidence, ...]
+    tried_db: float
+    posterior_db: float
 
 
 @dataclass(frozen=True, slots=True)

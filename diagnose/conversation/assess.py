@@ -5,17 +5,17 @@ from dataclasses import dataclass, replace
 
 from diagnose.case.fold import Case
 from diagnose.case.measures import Measures, basis_of, measures_of, variants
+from diagnose.explanation import best_explanation
 from diagnose.inference.forward import ForwardChainer, Known
 from diagnose.inference.hypotheses import Belief, Weigher, marginals, root_shares
 from diagnose.inference.likelihood import Tables
 from diagnose.inference.next_step import ACCEPT, HAND_OVER, REPEAT, Choice, Chooser
-from diagnose.inference.weights import evidence_for
-from diagnose.model import NOTHING_WRONG, UNKNOWN, Evidence, Finding, RankedCause, RootShare, Setting
+from diagnose.model import NOTHING_WRONG, UNKNOWN, Explanation, Finding, RankedCause, RootShare, Setting
 from diagnose.rulebase.base import RuleBase
 from diagnose.sizing import SIZES, Request, Sized
 from diagnose.sizing.grind import grind_decision
 
-EXPLAINED = 3  # causes whose evidence a reply carries
+EXPLAINED = 3  # causes a reply explains in numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Assessment:
     findings: Mapping[str, Finding]
     beliefs: tuple[Belief, ...]
     causes: tuple[RankedCause, ...]
-    evidence: tuple[Evidence, ...]
+    explanations: tuple[Explanation, ...]
     choice: Choice
     sized: Sized
     repeat_first: bool = False
@@ -69,7 +69,7 @@ class Assessor:
         causes = self._ranked(beliefs)
         choice, sized, repeat_first = self._choose(weigher, beliefs, measures, asked)
         explained = [cause.id for cause in causes if cause.id in self.base.causes][:EXPLAINED]
-        evidence = tuple(entry for cause in explained for entry in evidence_for(weigher, cause))
+        explanations = (best_explanation(weigher, beliefs, cause) for cause in explained)
         return Assessment(
             case,
             complaint,
@@ -79,11 +79,16 @@ class Assessor:
             _with_values(self.base, known, measures),
             tuple(beliefs),
             causes,
-            evidence,
+            tuple(explanation for explanation in explanations if explanation is not None),
             choice,
             sized,
             repeat_first,
         )
+
+    def weigher(self, assessment: Assessment) -> Weigher:
+        """Return the weigher of a finished assessment, to explain it or to suppose something else."""
+        case = assessment.case
+        return Weigher(self.base, self.tables(case.setting), case, assessment.known, assessment.complaint)
 
     def _complaints(self, known: Known) -> tuple[str, tuple[str, ...]]:
         """Return the complaint to take first and the others, from the symptoms known to be abnormal."""

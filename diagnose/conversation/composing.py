@@ -135,7 +135,7 @@ class Composer:
             refused=said.refused,
             findings=tuple(assessment.findings.values()) if assessment else (),
             causes=assessment.causes if assessment else (),
-            evidence=assessment.evidence if assessment else (),
+            explanations=assessment.explanations if assessment else (),
             step=step,
             notices=self.notices(assessment, step) if assessment else (),
             verdict=verdict,

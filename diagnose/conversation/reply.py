@@ -9,6 +9,7 @@ from typing import Literal
 
 from diagnose.model import (
     Evidence,
+    Explanation,
     Finding,
     Firing,
     NextStep,
@@ -43,7 +44,7 @@ class Reply:
     refused: tuple[Refused, ...]
     findings: tuple[Finding, ...]
     causes: tuple[RankedCause, ...]
-    evidence: tuple[Evidence, ...]
+    explanations: tuple[Explanation, ...]
     step: NextStep | None
     notices: tuple[Notice, ...]
     verdict: Verdict | None
@@ -68,7 +69,7 @@ class Reply:
             "refused": [{"text": refused.text, "reason": refused.reason} for refused in self.refused],
             "findings": [_finding(finding) for finding in self.findings],
             "causes": [_cause(cause) for cause in self.causes],
-            "evidence": [_evidence(evidence) for evidence in self.evidence],
+            "explanations": [_explanation(explanation) for explanation in self.explanations],
             "step": None if self.step is None else _step(self.step),
             "notices": [{"id": n.id, "severity": n.severity, "text": n.text} for n in self.notices],
             "verdict": None
@@ -112,6 +113,17 @@ def _cause(cause: RankedCause) -> Mapping[str, object]:
         "area": cause.area,
         "probability": cause.probability,
         "roots": [{"id": root.id, "probability": root.probability} for root in cause.roots],
+    }
+
+
+def _explanation(explanation: Explanation) -> Mapping[str, object]:
+    return {
+        "cause": explanation.cause,
+        "root": explanation.root,
+        "prior_db": explanation.prior_db,
+        "evidence": [_evidence(evidence) for evidence in explanation.evidence],
+        "tried_db": explanation.tried_db,
+        "posterior_db": explanation.posterior_db,
     }
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from diagnose.case.fold import Case, fold
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.composing import Composer, Said, State
+from diagnose.conversation.explaining import Explainer
 from diagnose.conversation.outcome import judge
 from diagnose.conversation.placing import place
 from diagnose.conversation.reply import Part, Reply
@@ -55,6 +56,7 @@ class Conversation:
         self._lexicon = Lexicon.from_rules(self._base)
         self._assessor = Assessor(self._base)
         self._composer = Composer(self._base)
+        self._explainer = Explainer(self._base, self._assessor, self._composer.wording)
         self._turns: list[Turn] = []
         self._log = log
 
@@ -119,14 +121,34 @@ class Conversation:
         return self._composer.aside(self.setting, parts, Said(refused=heard.refused), self._last())
 
     def _command(self, command: Statement) -> Reply:
-        """Carry out a command word."""
-        key, fields = command.name, {}
-        if command.name == "undo":
-            key = "undone" if self._turns else "nothing_to_undo"
-            fields = {"text": self._turns.pop().text} if self._turns else {}
-        elif command.name == "start_over":
+        """Carry out a command word; only undo and start over change the talk."""
+        said = Said((command,))
+        if command.name == "undo" and self._turns:
+            parts = [self._composer.note("undone", text=self._turns.pop().text)]
+            return self._composer.aside(self.setting, parts, said, self._last())
+        if command.name == "start_over":
             self._turns.clear()
-        key = key if key in self._base.wording else "help"
-        parts = [self._composer.note(key, **fields)]
-        last = self._last() if command.name in {"undo", "help"} else None
-        return self._composer.aside(self.setting, parts, Said((command,)), last)
+            return self._composer.aside(self.setting, [self._composer.note("fresh")], said)
+        if command.name in {"why", "why_not", "what_if"}:
+            return self._composer.aside(self.setting, self._explained(command), said, self._last())
+        key = {"undo": "nothing_to_undo", "quit": "quit"}.get(command.name, "help")
+        last = None if command.name == "quit" else self._last()
+        return self._composer.aside(self.setting, [self._composer.note(key)], said, last)
+
+    def _explained(self, command: Statement) -> list[Part]:
+        """Return the answer to why, why not and what if."""
+        if not self._turns:
+            return [self._composer.note("begin")]
+        assessment = self._turns[-1].assessment
+        if command.name == "why":
+            return self._explainer.why(assessment)
+        argument = command.levels[0] if command.levels else ""
+        if command.name == "why_not":
+            return self._explainer.why_not(assessment, argument)
+        supposed = understand(argument, self._lexicon, today=self._clock().date())
+        if not supposed.statements:
+            return [self._composer.note("what_if_how")]
+        shot = assessment.case.current or 1
+        placed = [replace(said, shot=shot) if said.shot else said for said in supposed.statements]
+        case = fold(self._base, self.setting, [*self._statements(), *placed], assessment.case.failed)
+        return self._explainer.what_if(assessment.causes, self._assessor.assess(case))

@@ -41,7 +41,8 @@ class Wording:
         """Return a template with its fields filled in."""
         return str(self.base.wording[key]).format(**fields)
 
-    def _entry(self, table: str, key: str) -> str:
+    def entry(self, table: str, key: str) -> str:
+        """Return one word of a table of the wording file."""
         entries = self.base.wording[table]
         assert isinstance(entries, Mapping)  # noqa: S101 - the rule check holds the wording file to its form
         return str(entries.get(key, key))
@@ -64,20 +65,20 @@ class Wording:
 
     def _statement(self, said: Statement) -> str:
         if said.quantity is not None:
-            template = self._entry("measure", said.name.removeprefix("recipe_"))
+            template = self.entry("measure", said.name.removeprefix("recipe_"))
             return template.format(value=write(said.quantity))
         if said.kind in {"observation", "answer"} and said.levels and said.name in self.base.findings:
-            return self._levels(said.name, said.levels)
+            return self.levels(said.name, said.levels)
         if said.kind == "tried" and said.name in self.base.steps:
             name = self.base.text(self.base.steps[said.name].name).lower()
-            outcome = self._entry("outcome", said.outcome) if said.outcome else ""
+            outcome = self.entry("outcome", said.outcome) if said.outcome else ""
             return self.say("tried", name=name, outcome=outcome)
         if said.kind == "belief":
             name = self.base.cause_name(said.name).lower() if said.name in self.base.causes else said.text
             return self.say("belief_heard", name=name)
         return ""
 
-    def _levels(self, finding: str, levels: Sequence[str]) -> str:
+    def levels(self, finding: str, levels: Sequence[str]) -> str:
         """Return levels in words; what leaves most levels open is said by what it rules out."""
         spec = self.base.findings[finding]
         names = {level: self.base.text(entry.name) for level, entry in spec.levels.items()}
@@ -104,7 +105,7 @@ class Wording:
         for name in assessment.known.disagreements:
             said = assessment.case.observations[name].levels
             levels = assessment.known.findings[name].levels
-            fields = {"measured": self._levels(name, levels), "said": self._levels(name, said)}
+            fields = {"measured": self.levels(name, levels), "said": self.levels(name, said)}
             found.append(self.say("disagree", finding=self.base.text(self.base.findings[name].name), **fields))
         if "ratio" in measures.doubts:
             ratio = measures.values["yield"] / measures.values["dose"]
@@ -176,7 +177,7 @@ class Wording:
             text = self.say("expect", items=", ".join(items))
             parts.append(Part("expect", " ".join(filter(None, [text, self._splits(step, assessment)]))))
         if step.hold:
-            held = " and ".join(self._entry("variable", name) for name in step.hold)
+            held = " and ".join(self.entry("variable", name) for name in step.hold)
             parts.append(Part("expect", self.say("hold", items=held)))
         return parts + self._later(step, assessment)
 

@@ -65,7 +65,7 @@ class Weigher:
 
     def __init__(self, base: RuleBase, tables: Tables, case: Case, known: Known, complaint: str) -> None:
         """Prepare the findings that count and how much each counts."""
-        self.base, self.tables, self.case, self.known = base, tables, case, known
+        self.base, self.tables, self.case, self.known, self.complaint = base, tables, case, known, complaint
         self.findings = {
             name: finding.levels
             for name, finding in known.findings.items()

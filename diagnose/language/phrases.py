@@ -6,6 +6,7 @@ other in one sentence; ` - ` names words that must not stand close by ("smell + 
 """
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -144,12 +145,19 @@ def _combined(
     for first in runs[0]:
         chosen = [first]
         for others in runs[1:]:
-            near = [run for run in others if _close(reading, run, chosen)]
+            near = [run for run in _around(others, first[0]) if _close(reading, run, chosen)]
             if not near:
                 break
             chosen.append(min(near, key=lambda run: abs(run[0] - first[0])))
         else:
             yield tuple(chosen)
+
+
+def _around(runs: Sequence[tuple[int, ...]], place: int) -> Sequence[tuple[int, ...]]:
+    """Return the runs that start within reach of `place`; `runs` are in order of the text."""
+    reach = 4 * _WIDEST_GAP
+    low = bisect_left(runs, place - reach, key=lambda run: run[0])
+    return runs[low : bisect_left(runs, place + reach, key=lambda run: run[0])]
 
 
 def _close(reading: Reading, run: tuple[int, ...], chosen: Iterable[tuple[int, ...]]) -> bool:

@@ -9,7 +9,7 @@ from diagnose.rulebase.schema import Cause
 from diagnose.rulebase.vocabulary import COMPLAINTS, GRADES
 
 CELL = 3
-LEGEND = "+ makes a level likelier   ++ strongly   - only speaks against   -- strongly   0 neutral   ! needed   . silent"
+LEGEND = "+ for some level   ++ strongly   - only against   -- strongly against   0 neutral   ! needed   . says nothing"
 
 
 def map_dict(base: RuleBase, complaints: Sequence[str] = COMPLAINTS) -> dict[str, object]:
@@ -72,7 +72,7 @@ def _signs(cause: Cause) -> dict[str, str]:
 
 
 def _sign(highest: float, lowest: float) -> str:
-    """Return the sign of the strongest grade: for, if any level is made likelier, otherwise against; ``0`` if neutral."""
+    """Return the sign of the strongest grade for some level or, if there is none, against; ``0`` if all are neutral."""
     strongest = highest if highest > 0 else lowest
     mark = "+" if strongest > 0 else "-"
     return mark * (2 if abs(strongest) >= GRADES["strong"] else 1) if strongest else "0"

@@ -2,7 +2,7 @@
 
 Numbers are 0 or between 0.0001 and 1e15 in size. A rule has at most 16 tests, where "finding is these levels" counts
 one for each level it rules out, so a finding with many levels uses them up. Further: at most 200 rules with the same
-condition, 400 different numbers compared with one measure, 50 tests that one number can pass at once, 4096 rules.
+condition, 400 different numbers compared with one measure, 50 tests that one number can pass at once, 4095 rules.
 """
 
 from collections import Counter
@@ -22,7 +22,7 @@ MAX_TESTS = 16
 MAX_SAME_TEST = 200
 MAX_CONSTANTS = 400
 MAX_AT_ONCE = 50
-MAX_RULES = 4096
+MAX_RULES = 4095
 
 COMPILED = frozenset({"read", "applies_when", "when"})
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from diagnose.errors import Problem
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checks.ranges import grid
+from diagnose.rulebase.checks.ranges import grid, joined
 
 CODE = "range-gap"
 
@@ -19,7 +19,7 @@ def check(base: RuleBase) -> Iterator[Problem]:
     for name, finding in base.findings.items():
         tried = grid(base, finding)
         if tried and tried.linked:
-            gaps = [str(point) for point in tried.points() if not point.rules]
+            gaps = [str(gap) for gap in joined(point for point in tried.points() if not point.rules)]
             if gaps:
                 what = f"nothing is read where {'; or where '.join(gaps[:3])}{' (and more)' if len(gaps) > 3 else ''}."
                 todo = "Widen the bounds of a neighbouring level, or add a rule for it."

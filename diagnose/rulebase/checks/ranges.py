@@ -1,16 +1,16 @@
 """The `read` rules of one finding tried over a grid of numbers.
 
-Every bound of every rule, every middle between two neighbouring bounds and both ends of the plausible range are tried,
-for at most two measures together, in every context (levels of the findings the rules also name). Numbers that cannot
-occur together (a shot at twice the recipe's time that is faster than usual) are left out.
+Every bound of every rule, every middle between two neighbouring bounds and a number beyond the outermost ones are
+tried, for at most two measures together, in every context (levels of the findings the rules also name). Numbers that
+cannot occur together (a shot at twice the recipe's time that is faster than usual) are left out.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise, product
 
 from diagnose.rulebase.base import RuleBase
-from diagnose.rulebase.checks.regions import Region, plausible, region
+from diagnose.rulebase.checks.regions import Interval, Region, plausible, region
 from diagnose.rulebase.schema import Finding
 
 MAX_MEASURES = 2
@@ -25,17 +25,25 @@ CENTRES: tuple[Mapping[str, float], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One combination of numbers and levels, and the rules (by index) that read it."""
+    """One combination of levels and of stretches of numbers, and the rules (by index) that read it."""
 
     context: Mapping[str, str]
-    numbers: Mapping[str, float]
-    labels: Mapping[str, str]
+    cells: Mapping[str, Interval]
     rules: tuple[int, ...]
 
     def __str__(self) -> str:
-        """Return the point in words: ``time_z is 2 and roast is dark``."""
-        parts = [f"{measure} is {label}" for measure, label in self.labels.items()]
-        return " and ".join(parts + [f"{finding} is {level}" for finding, level in self.context.items()])
+        """Return the point in words: ``time_z is above 2, and roast is dark``."""
+        parts = [f"{measure} is {_words(cell, plausible(measure))}" for measure, cell in self.cells.items()]
+        return ", and ".join(parts + [f"{finding} is {level}" for finding, level in self.context.items()])
+
+    def joined(self, other: "Point") -> "Point | None":
+        """Return this point and the one after it as one, if they differ only in neighbouring stretches."""
+        *same, (measure, mine) = self.cells.items()
+        *other_same, (_, theirs) = other.cells.items()
+        if (self.context, same) != (other.context, other_same) or mine.high != theirs.low:
+            return None
+        both = Interval(mine.low, theirs.high, mine.low_in, theirs.high_in)
+        return Point(self.context, {**self.cells, measure: both}, self.rules)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +61,16 @@ class Grid:
 
     def points(self) -> Iterator[Point]:
         """Yield the points of the grid in order, for the contexts in which some rule on a number may apply."""
-        axes = [tuple(_axis(measure, self._bounds(measure)).items()) for measure in self.measures]
+        axes = [_axis(self._bounds(measure)) for measure in self.measures]
         for context in self.contexts:
             applying = [i for i, found in enumerate(self.regions) if _applies(found, context)]
             if not any(self.regions[i].measures for i in applying):
                 continue
-            for cell in product(*axes):
-                numbers = dict(zip(self.measures, (value for value, _ in cell), strict=True))
+            for crossing in product(*axes):
+                cells = dict(zip(self.measures, crossing, strict=True))
+                numbers = {measure: (cell.low + cell.high) / 2 for measure, cell in cells.items()}
                 if _possible(numbers):
-                    labels = dict(zip(self.measures, (label for _, label in cell), strict=True))
-                    rules = tuple(i for i in applying if _reads(self.regions[i], numbers))
-                    yield Point(context, numbers, labels, rules)
+                    yield Point(context, cells, tuple(i for i in applying if _reads(self.regions[i], numbers)))
 
     def _bounds(self, measure: str) -> set[float]:
         """Return the numbers at which some rule changes its mind about `measure`."""
@@ -94,19 +101,30 @@ def grid(base: RuleBase, finding: Finding) -> Grid | None:
     return Grid(regions, measures, tuple(dict(zip(named, choice, strict=True)) for choice in choices))
 
 
-def _axis(measure: str, bounds: set[float]) -> dict[float, str]:
-    """Return the numbers to try on one measure, with the words for each."""
-    ends, ordered = plausible(measure), sorted(bounds)
-    axis = {ordered[0]: f"{ordered[0]:g}"}
-    for low, high in pairwise(ordered):
-        label = f"between {low:g} and {high:g}"
-        if low == ends.low:
-            label = f"below {high:g}"
-        elif high == ends.high:
-            label = f"above {low:g}"
-        axis[(low + high) / 2] = label
-        axis[high] = f"{high:g}"
-    return axis
+def joined(points: Iterable[Point]) -> list[Point]:
+    """Return the points with neighbours made one."""
+    found: list[Point] = []
+    for point in points:
+        both = found[-1].joined(point) if found else None
+        found[-1:] = [both] if both else [*found[-1:], point]
+    return found
+
+
+def _axis(bounds: set[float]) -> list[Interval]:
+    """Return the stretches between the bounds and the inner bounds themselves, in order."""
+    axis: list[Interval] = []
+    for low, high in pairwise(sorted(bounds)):
+        axis += [Interval(low, high, low_in=False, high_in=False), Interval(high, high)]
+    return axis[:-1]
+
+
+def _words(cell: Interval, ends: Interval) -> str:
+    """Return a stretch of numbers in words; the ends of the plausible range go without saying."""
+    if cell.low == cell.high:
+        return f"{cell.low:g}"
+    low = f"{'from' if cell.low_in else 'above'} {cell.low:g}" if cell.low > ends.low else ""
+    high = f"{'up to' if cell.high_in else 'below'} {cell.high:g}" if cell.high < ends.high else ""
+    return " and ".join(filter(None, (low, high))) or "any number"
 
 
 def _applies(found: Region, context: Mapping[str, str]) -> bool:

@@ -72,11 +72,11 @@ def _level(base: RuleBase, mention: Mention) -> Iterator[Problem]:
 
 
 def _lone_clusters(base: RuleBase, clusters: list[Mention]) -> Iterator[Problem]:
-    """Yield the clusters of one finding that are nearly the name of another."""
+    """Yield the clusters of one finding that are nearly the name of another; of two such, the later one."""
     size = Counter(mention.name for mention in clusters)
-    for mention in clusters:
-        others = [name for name in size if name != mention.name]
-        near = get_close_matches(mention.name, others, 1, 0.8) if size[mention.name] == 1 else []
+    for place, mention in enumerate(clusters):
+        known = {name for name, count in size.items() if count > 1} | {earlier.name for earlier in clusters[:place]}
+        near = get_close_matches(mention.name, sorted(known), 1, 0.8) if size[mention.name] == 1 else []
         if near:
             todo = f"Did you mean {near[0]!r}? Otherwise choose a name less like it."
             yield problem(base, mention, CODE, f"no other finding is in the cluster {mention.name!r}.", todo)

@@ -1,0 +1,192 @@
+"""The words of one rule base in one language, compiled once: what can be said, and how sentences are built.
+
+Phrases of findings and steps stand in their own files; everything general stands in `rules/words/<language>.yaml`.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
+
+from diagnose.language.phrases import PhraseBook
+from diagnose.language.spelling import Speller
+from diagnose.language.stems import expand, stem
+from diagnose.language.units import UNITS
+from diagnose.rulebase.base import LANGUAGE, RuleBase
+from diagnose.rulebase.schema import Finding
+
+DANGER = "danger"  # the area whose findings are never doubted, guessed away or lost
+
+MeaningKind = Literal["danger", "belief", "observation", "tried", "cause"]
+
+
+class Meaning(NamedTuple):
+    """What a phrase stands for: a level of a finding, a belief, a step that was done, or a cause by its name."""
+
+    kind: MeaningKind
+    name: str
+    level: str = ""
+
+
+class Mark(NamedTuple):
+    """A phrase that builds sentences: `group` is its heading in the words file, `value` the line under it."""
+
+    group: str
+    value: str
+
+
+class FindingWords(NamedTuple):
+    """What the language needs to know of a finding."""
+
+    levels: tuple[str, ...]
+    hedged: Mapping[str, str]
+    per_shot: bool
+
+
+def _mapping(value: object) -> Mapping[str, object]:
+    return value if isinstance(value, Mapping) else {}
+
+
+def _texts(value: object) -> tuple[str, ...]:
+    """Return a list of texts as it stands in a words file; a line of text is split at its spaces."""
+    if isinstance(value, str):
+        return tuple(value.split())
+    return tuple(str(one) for one in value) if isinstance(value, list) else ()
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """Everything `understand` looks words up in. Immutable; build it once with `from_rules`."""
+
+    language: str
+    meanings: PhraseBook[Meaning]
+    marks: PhraseBook[Mark]
+    findings: Mapping[str, FindingWords]
+    answers_by: Mapping[str, str]
+    respellings: Mapping[str, str]
+    cues: Mapping[str, tuple[str, ...]]
+    numbers: Mapping[str, float]
+    months: Mapping[str, int]
+    weekdays: Mapping[str, int]
+    known: frozenset[str] = field(repr=False)
+    spellings: Mapping[str, tuple[str, ...]] = field(repr=False)
+    _sets: Mapping[str, frozenset[str]] = field(repr=False)
+
+    @classmethod
+    def from_rules(cls, base: RuleBase, language: str = LANGUAGE) -> "Lexicon":
+        """Compile the phrases of `base` in `language`. A missing words file leaves only the phrases of the rules."""
+        words = base.words.get(language, {})
+        sets = {name: frozenset(_texts(value)) for name, value in _mapping(words.get("sets")).items()}
+        meanings = PhraseBook[Meaning](frozenset(stem(word) for word in sets.get("fillers", ())))
+        marks = PhraseBook[Mark]()
+        spellings: set[str] = set()
+        for text, meaning in _meanings(base, language, words):
+            meanings.add(text, meaning)
+            spellings.update(_plain_words(text))
+        for group, lines in _mapping(words.get("marks")).items():
+            for value, texts in _mapping(lines).items():
+                for text in _texts(texts):
+                    marks.add(text, Mark(group, value))
+                    spellings.update(_plain_words(text))
+        cues: dict[str, tuple[str, ...]] = {}
+        for cue, listed in _mapping(words.get("cues")).items():
+            for word in _texts(listed):
+                cues[stem(word)] = (*cues.get(stem(word), ()), cue)
+                spellings.add(word)
+        spellings.update(word for unit in UNITS for word in unit.split())
+        numbers = {word: float(str(value)) for word, value in _mapping(words.get("numbers")).items()}
+        spellings.update(numbers)
+        known = meanings.stems() | marks.stems() | set(cues) | {stem(word) for word in spellings}
+        known |= {stem(word) for words_of in sets.values() for word in words_of}
+        return cls(
+            language,
+            meanings,
+            marks,
+            {name: _finding_words(finding) for name, finding in base.findings.items()},
+            _answering_measures(base),
+            {
+                wrong: right
+                for right, wrongs in _mapping(words.get("respellings")).items()
+                for wrong in _texts(wrongs)
+            },
+            cues,
+            numbers,
+            {month: number for number, names in enumerate(_groups(words.get("months")), 1) for month in names},
+            {day: number for number, names in enumerate(_groups(words.get("weekdays"))) for day in names},
+            frozenset(known),
+            _by_first_letter(spellings),
+            sets,
+        )
+
+    def words(self, name: str) -> frozenset[str]:
+        """Return one of the word sets of the words file; empty when it is not there."""
+        return self._sets.get(name, frozenset())
+
+    def speller(self) -> Speller:
+        """Return a speller for one text."""
+        return Speller(self)
+
+
+def _meanings(base: RuleBase, language: str, words: Mapping[str, object]) -> Iterable[tuple[str, Meaning]]:
+    """Yield every phrase with what it stands for."""
+    for name, finding in base.findings.items():
+        kind: MeaningKind = "danger" if base.areas.get(name) == DANGER else "observation"
+        for level, about in finding.levels.items():
+            for text in about.words.get(language, ()):
+                yield text, Meaning(kind, name, level)
+    for name, step in base.steps.items():
+        for text in step.done_words.get(language, ()):
+            yield text, Meaning("tried", name)
+    for target, texts in _mapping(words.get("beliefs")).items():
+        name, _, level = target.partition(".")
+        for text in _texts(texts):
+            yield text, Meaning("belief", name, level)
+    for name, cause in base.causes.items():
+        if language in cause.name:
+            yield cause.name[language], Meaning("cause", name)
+
+
+def _plain_words(text: str) -> set[str]:
+    """Return the words of a phrase that a mistyped word may be taken for."""
+    pieces = text.replace("|", " ").replace("-", " ").lower().split()
+    return {word for piece in pieces for word in expand(piece) if len(word) >= 5 and word.isalpha()}
+
+
+def _by_first_letter(words: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """Return the words of five letters and more by their first letter, in fixed order."""
+    found: dict[str, list[str]] = {}
+    for word in sorted(words):
+        if len(word) >= 5:
+            found.setdefault(word[0], []).append(word)
+    return {letter: tuple(listed) for letter, listed in found.items()}
+
+
+def _groups(value: object) -> list[tuple[str, ...]]:
+    """Return lines such as "jan january" as groups of names for one thing."""
+    return [tuple(line.split()) for line in _texts(value)]
+
+
+def _finding_words(finding: Finding) -> FindingWords:
+    hedged = {name: level.hedged for name, level in finding.levels.items() if level.hedged}
+    return FindingWords(tuple(finding.levels), hedged, finding.per_shot)
+
+
+# Which number a person would give when a finding is asked that is read from a computed one.
+_BEHIND = {
+    "time_ratio": "time", "time_z": "time", "dose_off": "dose", "dose_ratio": "dose", "dose_over_basket": "dose",
+    "yield_ratio": "yield", "brew_ratio": "ratio", "extraction": "tds", "first_drops_ratio": "first_drops",
+    "time_change_z": "time",
+}  # fmt: skip
+
+
+def _answering_measures(base: RuleBase) -> dict[str, str]:
+    """Return, per finding, the name of the measure that answers a question for it."""
+    from diagnose.rulebase.vocabulary import SAID
+
+    found = {}
+    for name, finding in base.findings.items():
+        tested = [test.measure for rule in finding.read for test in rule.when if test.measure]
+        candidates = [name, *(_BEHIND.get(measure, measure) for measure in tested)]
+        measure = next((candidate for candidate in candidates if candidate in SAID), None)
+        if measure:
+            found[name] = measure
+    return found
