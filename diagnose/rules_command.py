@@ -37,7 +37,7 @@ def check(rules: Rules = None, *, as_json: bool = False, examples: Examples | No
     folder = rules_folder(rules)
     base, problems = read_rules(folder)
     unread = bool(problems)
-    problems = sorted(problems) if unread else everything(_with_sources(base, folder), examples)
+    problems = sorted(problems) if unread else everything(with_sources(base, folder), examples)
     if as_json:
         found = [asdict(problem) for problem in problems]
         _print_json({"format": cards.FORMAT, "counts": cards.counts(base), "problems": found})
@@ -117,7 +117,7 @@ def copy(target: str | Path, rules: Rules = None, *, as_json: bool = False) -> i
     return OK
 
 
-def _with_sources(base: RuleBase, folder: Path) -> RuleBase:
+def with_sources(base: RuleBase, folder: Path) -> RuleBase:
     """Return the base with the place of each source, which messages about sources need."""
     if not base.sources:
         return base

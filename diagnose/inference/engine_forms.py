@@ -146,7 +146,7 @@ def value_fault(value: object) -> tuple[str, str] | None:
 
 
 def _constant_fault(value: FactValue) -> tuple[str, str] | None:
-    """Return what and todo if a constant in a rule lies outside the bounds of measured behaviour."""
+    """Return what and todo if a constant lies where only a slip puts it: a wrong unit, or prose for a name."""
     if isinstance(value, str):
         if len(value.encode(errors="surrogatepass")) > MAX_TEXT:
             return f"a text is longer than {MAX_TEXT} bytes", "Compare a shorter name for it."

@@ -131,7 +131,7 @@ def random_fact(random: Random) -> Fact:
 
 def random_case(seed: int) -> Case:
     """Return the case of this seed."""
-    random = Random(seed)  # noqa: S311  repeatable, not secret
+    random = Random(seed)
     rules = list(random_rules(random))
     deriving = [rule.name for rule in rules if random.random() < 0.5]
     derives = {name: (random.choice(DERIVED), random.choice((0.5, 9.3))) for name in deriving}

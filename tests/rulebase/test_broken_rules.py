@@ -1,96 +1,209 @@
-"""Each check finds its fault: one edit to the good rule base, and the code, line and column it must be reported at."""
+"""Each check finds its fault, at the line and column of the very entry.
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from pathlib import Path
-
-import pytest
-
-from diagnose.errors import Problem
-from diagnose.rulebase.checks import CHECKS, everything
-from diagnose.rulebase.loader import read_rules
-
-FLOW, DOSE, TASTE = "findings/shot/flow.yaml", "findings/shot/dose.yaml", "findings/shot/taste_lean.yaml"
-STRENGTH, GROUND, ONSET = "findings/shot/strength.yaml", "findings/kit/ground_by.yaml", "findings/kit/onset.yaml"
-COARSE, LOW = "causes/grinder/grind_too_coarse.yaml", "causes/grinder/dose_low.yaml"
-STALE, BAG = "causes/beans/beans_stale.yaml", "causes/beans/new_bag.yaml"
-FINER, DOSE_UP, FRESH = "steps/grind_finer.yaml", "steps/dose_up.yaml", "steps/fresh_beans.yaml"
-BURNING, FINGERS = "notices/burning.yaml", "notices/burr_fingers.yaml"
-
-
-@dataclass(frozen=True)
-class Broken:
-    """One edit (`old` to `new` in `file`) and where its problem stands; `says` is part of the message."""
-
-    code: str
-    file: str
-    old: str
-    new: str
-    line: int
-    column: int
-    says: str
-    at: str = ""
-
-    def __str__(self) -> str:
-        return f"{self.code}: {self.says}"
-
-
-TWIN = """\
-name: {en: Just as old}
-prior: {home: rare, service: rare, training: rare}
-because: {en: For the test.}
-source: common_practice
-shows:
-  - finding: strength
-    levels: {weak: slight}
-    applies_when: [{measure: bean_age, above: 30}]
-  - finding: strength
-    levels: {weak: strong}
-    applies_when: [{measure: bean_age, above: 60}]
-examples: {hits: [{say: old}], misses: [{say: new}]}
+Every file in broken/ is named after a code and lists ways to break the good rule base: what to change, and where the
+problem must then be reported. The places were read off the changed files by eye.
 """
 
-UNKNOWN = [
-    Broken("unknown-name", COARSE, "finding: flow", "finding: flwo", 11, 5, "Did you mean 'flow'?"),
-    Broken("unknown-name", COARSE, "finding: flow", "finding: zzz", 11, 5, "or write rules/findings/<area>/zzz.yaml"),
-    Broken("unknown-name", COARSE, "gushing: strong", "gushin: strong", 12, 14, "Did you mean 'gushing'?"),
-    Broken("unknown-name", COARSE, "gushing: strong", "zzz: strong", 12, 14, "levels are: gushing, fast, on_target, slow"),
-    Broken("unknown-name", COARSE, "is: [own_grinder]", "is: [own_grindr]", 9, 37, "Did you mean 'own_grinder'?"),
-    Broken("unknown-name", COARSE, "excludes: [dose_low]", "excludes: [dose_lo]", 8, 12, "no cause 'dose_lo'"),
-    Broken("unknown-name", COARSE, "cause: new_bag", "cause: newbag", 18, 6, "no cause 'newbag'"),
-    Broken("unknown-name", COARSE, "step: grind_finer", "step: grind_fine", 20, 6, "no step 'grind_fine'"),
-    Broken("unknown-name", COARSE, "check: dose", "check: dosis", 21, 1, "no finding 'dosis'"),
-    Broken("unknown-name", COARSE, "[burr_fingers]", "[burr_finger]", 24, 12, "no notice 'burr_finger'"),
-    Broken("unknown-name", COARSE, "source: made_up_table", "source: made_up", 5, 1, "no source 'made_up'"),
-    Broken("unknown-name", COARSE, "source: common_practice", "source: common", 14, 5, "no source 'common'"),
-    Broken("unknown-name", STALE, "measure: bean_age, above: 60", "finding: bag, is: old", 9, 21, "no finding 'bag'"),
-    Broken("unknown-name", FLOW, "normal: on_target", "normal: on_time", 3, 1, "no level 'on_time'"),
-    Broken("unknown-name", FLOW, "hedged: fast", "hedged: quick", 7, 74, "no level 'quick'"),
-    Broken("unknown-name", FLOW, "- level: slow", "- level: slower", 18, 5, "no level 'slower'"),
-    Broken("unknown-name", STRENGTH, "extraction", "extracton", 2, 1, "Did you mean 'extraction'?"),
-    Broken("unknown-name", DOSE, "levels: [low]", "levels: [low, lower]", 22, 44, "no level 'lower'"),
-    Broken("unknown-name", DOSE, "is: own_grinder", "is: grinder", 19, 33, "Did you mean 'own_grinder'?"),
-    Broken("unknown-name", DOSE, "[burr_fingers]", "[fingers]", 20, 14, "no notice 'fingers'"),
-    Broken("unknown-name", FINER, "hold: [dose, yield]", "hold: [dose, yeild]", 7, 14, "Did you mean 'yield'?"),
-    Broken("unknown-name", FINER, "hold: [dose, yield]", "hold: [dose, qqq]", 7, 14, "Known: dose, yield"),
-    Broken("unknown-name", FINER, "confirms: {flow:", "confirms: {flwo:", 9, 12, "no finding 'flwo'"),
-    Broken("unknown-name", FINER, "flow: on_target", "flow: on_time", 9, 12, "no level 'on_time'"),
-    Broken("unknown-name", FINER, "direction: finer", "direction: smaller", 4, 1, "Write one of: finer, coarser."),
-    Broken("unknown-name", FINER, "variable: grind\n", "", 3, 1, "Add `variable`, or remove `direction`."),
-    Broken("unknown-name", FINER, "{amount}", "{amout}", 11, 8, "{amout} is not a field"),
-    Broken("unknown-name", FINER, "{amount}", "{amount", 11, 8, "a brace in this text is opened or closed alone"),
-    Broken("unknown-name", BURNING, "is: present", "is: there", 2, 27, "no level 'there'"),
-    Broken("unknown-name", BURNING, "text:", "source: nowhere\ntext:", 3, 1, "no source 'nowhere'"),
+from pathlib import Path
+from typing import TypedDict, cast
+
+import pytest
+import yaml
+
+from diagnose.errors import Problem
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.checks import CHECKS, ESSENTIAL, engine_unsafe, essential, everything, long_file
+from diagnose.rulebase.loader import read_rules
+from diagnose.rulebase.location import rules_folder
+
+HERE = Path(__file__).parent
+ONSET = "findings/kit/onset.yaml"
+
+
+class Broken(TypedDict):
+    """One way to break the good rules: `change` maps a file to [old, new] pairs, or a new file to its text."""
+
+    says: str
+    at: list[str]
+    change: dict[str, list[list[str]] | str]
+
+
+def broken_cases() -> list[tuple[str, Broken]]:
+    """Return every case in broken/ with its code."""
+    files = sorted((HERE / "broken").glob("*.yaml"))
+    return [
+        (file.stem, case) for file in files for case in cast("list[Broken]", yaml.safe_load(file.read_text("utf-8")))
+    ]
+
+
+def break_rules(folder: Path, case: Broken) -> None:
+    """Carry out the changes; every old text must stand in its file exactly once."""
+    for name, change in case["change"].items():
+        if isinstance(change, str):
+            (folder / name).write_text(change, "utf-8")
+            continue
+        text = (folder / name).read_text("utf-8")
+        for old, new in change:
+            assert text.count(old) == 1
+            text = text.replace(old, new)
+        (folder / name).write_text(text, "utf-8")
+
+
+def place(problem: Problem) -> str:
+    """Return where a problem stands."""
+    return f"{problem.file}:{problem.line}:{problem.column}"
+
+
+@pytest.mark.parametrize(("code", "case"), broken_cases(), ids=lambda value: value if isinstance(value, str) else "")
+def test_every_fault_is_found_at_its_place(folder: Path, code: str, case: Broken) -> None:
+    """The problems of this code stand exactly at the places given, and say what is wrong and what to do."""
+    break_rules(folder, case)
+    base, problems = read_rules(folder)
+    found = [problem for problem in problems or everything(base) if problem.code == code]
+    assert [place(problem) for problem in found] == case["at"]
+    assert any(case["says"] in f"{problem.what} {problem.todo}" for problem in found)
+
+
+def test_every_check_has_a_broken_fixture() -> None:
+    """No check is without a fault it must find; a long file is built in its own test."""
+    codes = {check.CODE for check in CHECKS}
+    assert len(codes) == len(CHECKS)
+    assert codes | {"duplicate-key"} == {code for code, _ in broken_cases()} | {long_file.CODE}
+
+
+def test_every_check_and_code_is_documented() -> None:
+    """Each check says in its docstring what it is, and the author's guide names its code."""
+    guide = (HERE.parent.parent / "rules" / "README.md").read_text("utf-8")
+    for check in CHECKS:
+        assert check.__doc__
+        assert f"`{check.CODE}`" in guide
+
+
+def test_the_good_rules_have_no_problem(good: RuleBase) -> None:
+    """The base all broken fixtures start from is clean, so what they report comes from their change."""
+    assert everything(good) == []
+
+
+def test_essential_checks_are_a_part_of_all() -> None:
+    """What is checked at every load is checked by the full run too."""
+    assert set(ESSENTIAL) < set(CHECKS)
+
+
+def test_problems_come_in_file_order(folder: Path) -> None:
+    """Problems are sorted by file, line and column whatever check finds them."""
+    for name in ("findings/shot/flow.yaml", "causes/grinder/dose_low.yaml"):
+        text = (folder / name).read_text("utf-8").replace("name: {en: ", "name: {de: ", 1).replace("fast", "fats", 1)
+        (folder / name).write_text(text, "utf-8")
+    base, problems = read_rules(folder)
+    assert problems == []
+    places = [(problem.file, problem.line, problem.column) for problem in everything(base)]
+    assert places == sorted(places)
+    assert len({file for file, _, _ in places}) >= 2
+    assert set(essential(base)) < set(everything(base))
+
+
+def test_an_id_used_twice_is_refused(folder: Path) -> None:
+    """Two files of one kind and name cannot both be the rule; the reader says so at the top of one of them."""
+    (folder / "causes/beans/dose_low.yaml").write_text("name: {en: again}\n", "utf-8")
+    _, problems = read_rules(folder)
+    (problem,) = [problem for problem in problems if problem.code == "duplicate-id"]
+    assert (Path(problem.file).name, problem.line, problem.column) == ("dose_low.yaml", 1, 1)
+
+
+@pytest.mark.parametrize(("lines", "places"), [(100, []), (101, [f"{ONSET}:101:3"])])
+def test_a_file_may_have_a_hundred_lines(folder: Path, lines: int, places: list[str]) -> None:
+    """A last entry on line 100 is in order, one on line 101 is not."""
+    text = (folder / ONSET).read_text("utf-8")
+    padding = "#\n" * (lines - text.count("\n"))
+    (folder / ONSET).write_text(text.replace("  always:", f"{padding}  always:"), "utf-8")
+    base, _ = read_rules(folder)
+    assert [place(problem) for problem in everything(base)] == places
+
+
+def test_examples_run_only_on_rules_that_load(folder: Path, good: RuleBase) -> None:
+    """What runs the examples is called on a sound base and its problems are added; on an unsound one it is not."""
+    failing = Problem("causes/a.yaml", 1, 1, "failing-example", "it is second.", "Look again.")
+    assert everything(good, lambda _: [failing]) == [failing]
+    (folder / ONSET).write_text((folder / ONSET).read_text("utf-8").replace("0.95", "0.5"), "utf-8")
+    base, _ = read_rules(folder)
+    assert {problem.code for problem in everything(base, lambda _: [failing])} == {"base-sum"}
+
+
+# The good rules make 27 engine rules: 18 for evidence (flow 4, taste 3, dose 3, strength 3 under each of two
+# conditions, onset 2), 8 `read` rules and one notice. time_z, dose_off and bean_age are each compared with two numbers;
+# an age over 60 passes both conditions on it. Each of these makes three rules, one for each level of strength, and two
+# rules on flow share "time_z below -2". Counted by hand in the files.
+LIMITS = [
+    ("MAX_RULES", 27, 0),
+    ("MAX_RULES", 26, 1),
+    ("MAX_CONSTANTS", 2, 0),
+    ("MAX_CONSTANTS", 1, 3),
+    ("MAX_AT_ONCE", 2, 0),
+    ("MAX_AT_ONCE", 1, 1),
+    ("MAX_SAME_TEST", 3, 0),
+    ("MAX_SAME_TEST", 2, 2),
+    ("MAX_SAME_TEST", 1, 3),
+    ("MAX_TESTS", 2, 0),
+    ("MAX_TESTS", 1, 4),
 ]
 
-SUMS_AND_GRADES = [
-    Broken("base-sum", FLOW, "base: 0.80", "base: 0.82", 6, 1, "sum to 1.02, not 1. Set the base of on_target to 0.8,"),
-    Broken("base-sum", ONSET, "base: 0.95", "base: 0.75", 2, 1, "sum to 0.8, not 1. Set the base of always to 0.95"),
-    Broken("base-sum", ONSET, "new_bag: {base: 0.05", "a: {base: 0.98, name: {en: a}}\n  new_bag: {base: 0.97", 2, 1, "Lower"),
-    Broken("incoherent-grades", COARSE, "sour: moderate", "sour: very strong", 16, 14, "'moderate'"),
-    Broken("incoherent-grades", COARSE, "{sour: moderate, bitter: slight against}", "{balanced: slight}", 16, 14, "'neutral'"),
-    Broken("incoherent-grades", COARSE, "{sour: moderate, bitter", "{balanced: neutral, sour: moderate, bitter", 16, 5, "(balanced)"),
-    Broken("incoherent-grades", ONSET, "new_bag: {base: 0.05", "new_bag: {base: 0.5", 8, 14, "grade that fits on it is 'neutral'", BAG),
-    Broken("decisive-grade", COARSE, "bitter: slight against", "bitter: decisive against", 16, 30, "'very strong against'"),
-    Broken("decisive-grade", ONSET, "new_bag: {base: 0.05", "new_bag: {base: 0.005", 8, 14, "Write 'very strong'", BAG),
-]
+
+@pytest.mark.parametrize(("limit", "value", "count"), LIMITS)
+def test_engine_limits_hold_to_the_last_one(
+    monkeypatch: pytest.MonkeyPatch, good: RuleBase, limit: str, value: int, count: int
+) -> None:
+    """At the limit nothing is reported, one beyond it every place that passes it is."""
+    monkeypatch.setattr(engine_unsafe, limit, value)
+    assert [problem.code for problem in engine_unsafe.check(good)] == ["engine-unsafe"] * count
+
+
+def test_engine_limits_are_no_wider_than_what_the_engine_is_given() -> None:
+    """The limits told to authors and those the engine's own guard refuses at agree."""
+    from diagnose.inference import engine_forms
+
+    assert engine_unsafe.MAX_TESTS <= engine_forms.MAX_PATTERNS
+    assert engine_unsafe.MAX_SAME_TEST <= engine_forms.MAX_SAME_END
+    assert engine_unsafe.MAX_CONSTANTS <= engine_forms.MAX_SIBLINGS
+    assert engine_unsafe.MAX_AT_ONCE <= engine_forms.MAX_PENDING
+    assert engine_unsafe.MAX_RULES <= engine_forms.MAX_RULES
+    assert (engine_unsafe.SMALLEST, engine_unsafe.LARGEST) == (engine_forms.SMALLEST, engine_forms.LARGEST)
+
+
+def test_a_finding_of_many_levels_uses_up_the_tests_of_a_rule(folder: Path) -> None:
+    """A condition on one of 18 levels is 17 tests, more than a rule may have."""
+    levels = "".join(
+        f"  l{number}: {{base: {1 / 18:.4f}, name: {{en: l}}, words: {{en: [l]}}}}\n" for number in range(18)
+    )
+    (folder / "findings/kit/many.yaml").write_text(f"name: {{en: many}}\nlevels:\n{levels}", "utf-8")
+    stale = folder / "causes/beans/beans_stale.yaml"
+    stale.write_text(stale.read_text("utf-8").replace("measure: bean_age, above: 60", "finding: many, is: l1"), "utf-8")
+    base, _ = read_rules(folder)
+    (problem,) = everything(base)
+    assert problem.code == "engine-unsafe"
+    assert place(problem) == "causes/beans/beans_stale.yaml:9:5"
+    assert "18 tests" in problem.what
+
+
+def test_rules_over_three_measures_or_many_contexts_are_not_tried(folder: Path) -> None:
+    """Gaps and overlaps are looked for only where trying all numbers is sure: else nothing is reported."""
+    flow = folder / "findings/shot/flow.yaml"
+    text = flow.read_text("utf-8").replace("at_least: -2, at_most: 2}", "at_least: -1, at_most: 3}")
+    flow.write_text(text.replace("above: 2}", "above: 2}, {measure: yield_ratio, above: 1}"), "utf-8")
+    base, _ = read_rules(folder)
+    assert everything(base) == []
+
+
+def test_two_measures_no_rule_joins_are_tried_for_overlaps_alone(folder: Path) -> None:
+    """A level that may be read from either of two measures leaves no gap, since the other measure may fill it."""
+    dose = folder / "findings/shot/dose.yaml"
+    text = dose.read_text("utf-8").replace("{measure: dose_off, above: 1}", "{measure: dose_over_basket, above: 3}")
+    dose.write_text(text, "utf-8")
+    base, _ = read_rules(folder)
+    assert everything(base) == []
+
+
+def test_the_rules_shipped_can_be_used() -> None:
+    """The shipped rule base reads without a problem and passes the essential checks."""
+    base, problems = read_rules(rules_folder())
+    assert problems == []
+    assert essential(base) == []

@@ -1,0 +1,76 @@
+"""A reading under work: what each place in it was found to be, and which places are already accounted for."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from diagnose.language.lexicon import Lexicon, Mark, Meaning
+from diagnose.language.phrases import Match
+from diagnose.language.reading import Reading, read
+from diagnose.model import Quantity, Refused, Source, StatementKind
+
+
+@dataclass(slots=True)
+class Draft:
+    """A statement in the making, with the place where it stands in the text."""
+
+    kind: StatementKind
+    name: str
+    first: int
+    last: int
+    levels: tuple[str, ...] = ()
+    quantity: Quantity | None = None
+    negated: bool = False
+    hedged: bool = False
+    source: Source = "said"
+    outcome: str = ""
+    shot: int | None = None
+
+
+@dataclass
+class Scene:
+    """One text with its marks and phrases. `claimed` are the places that ended in a statement or a refusal."""
+
+    lexicon: Lexicon
+    reading: Reading
+    marks: list[Match[Mark]]
+    phrases: list[Match[Meaning]]
+    claimed: set[int] = field(default_factory=set)
+    refused: list[tuple[int, Refused]] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, text: str, lexicon: Lexicon) -> "Scene":
+        """Return the scene of a cleaned text, with every mark and phrase found."""
+        reading = read(text, lexicon.speller())
+        return cls(lexicon, reading, lexicon.marks.find(reading), lexicon.meanings.find(reading))
+
+    @property
+    def size(self) -> int:
+        """Return the number of items."""
+        return len(self.reading.items)
+
+    def marked(self, group: str, value: str = "") -> list[Match[Mark]]:
+        """Return the marks of a group (and of one line of it)."""
+        return [
+            mark for mark in self.marks if mark.payload.group == group and (not value or mark.payload.value == value)
+        ]
+
+    def places(self, group: str, value: str = "") -> frozenset[int]:
+        """Return the places covered by the marks of a group."""
+        return frozenset(place for mark in self.marked(group, value) for place in mark.places)
+
+    def claim(self, places: Iterable[int]) -> None:
+        """Count places as accounted for."""
+        self.claimed.update(places)
+
+    def refuse(self, first: int, last: int, reason: str) -> None:
+        """Say that a stretch could not be used, and why."""
+        self.claim(range(first, last + 1))
+        self.refused.append((first, Refused(self.reading.quote(first, last), reason)))
+
+    def is_one_of(self, place: int, name: str) -> bool:
+        """Tell whether the word at `place` (as typed, or its stem) is in a word set of the words file."""
+        items = self.reading.items
+        if not 0 <= place < len(items):
+            return False
+        wanted = self.lexicon.words(name)
+        return items[place].word in wanted or items[place].stem in wanted
