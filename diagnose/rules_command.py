@@ -37,7 +37,7 @@ def check(rules: Rules = None, *, as_json: bool = False, examples: Examples | No
     folder = rules_folder(rules)
     base, problems = read_rules(folder)
     unread = bool(problems)
-    problems = sorted(problems) if unread else everything(with_sources(base, folder), examples)
+    problems = sorted(problems) if unread else everything(with_general_files(base, folder), examples)
     if as_json:
         found = [asdict(problem) for problem in problems]
         _print_json({"format": cards.FORMAT, "counts": cards.counts(base), "problems": found})
@@ -117,12 +117,14 @@ def copy(target: str | Path, rules: Rules = None, *, as_json: bool = False) -> i
     return OK
 
 
-def with_sources(base: RuleBase, folder: Path) -> RuleBase:
-    """Return the base with the place of each source, which messages about sources need."""
-    if not base.sources:
-        return base
-    document, _ = read(folder / SOURCES, SOURCES)
-    return replace(base, documents={**base.documents, **{("sources", name): document for name in base.sources}})
+def with_general_files(base: RuleBase, folder: Path) -> RuleBase:
+    """Return the base with the places of sources and general words, which messages about them need."""
+    documents = dict(base.documents)
+    names = {("sources", name): SOURCES for name in base.sources}
+    names |= {("words", language): f"words/{language}.yaml" for language in base.words}
+    files = {file: read(folder / file, file)[0] for file in set(names.values())}
+    documents |= {key: files[file] for key, file in names.items()}
+    return replace(base, documents=documents)
 
 
 def _shown(folder: Path) -> Path:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.case.fold import Case
-from diagnose.case.measures import Measures, basis_of, measures_of, variants
+from diagnose.case.measures import NO_HISTORY, History, Measures, basis_of, measures_of, variants
 from diagnose.explanation import best_explanation
 from diagnose.inference.forward import ForwardChainer, Known
 from diagnose.inference.hypotheses import Belief, Weigher, marginals, root_shares
@@ -54,20 +54,20 @@ class Assessor:
             self._tables[setting] = Tables(self.base, setting)
         return self._tables[setting]
 
-    def know(self, case: Case, history: Sequence[float] = ()) -> tuple[Measures, Known]:
+    def know(self, case: Case, history: History = NO_HISTORY) -> tuple[Measures, Known]:
         """Return the numbers of a case and what the rules conclude from them."""
         measures = measures_of(case, history)
         values = [found.values for found in variants(case, measures, history)]
         return measures, self._chainer.run(values, case.observations)
 
-    def assess(self, case: Case, asked: int = 0, history: Sequence[float] = ()) -> Assessment:
-        """Return the assessment of a case. `asked`: questions put so far; `history`: times at this setting, in s."""
+    def assess(self, case: Case, asked: int = 0, history: History = NO_HISTORY) -> Assessment:
+        """Return the assessment of a case. `asked`: questions put so far; `history`: earlier shots."""
         measures, known = self.know(case, history)
         complaint, others = self._complaints(known)
         weigher = Weigher(self.base, self.tables(case.setting), case, known, complaint)
         beliefs = weigher.beliefs()
         causes = self._ranked(beliefs)
-        choice, sized, repeat_first = self._choose(weigher, beliefs, measures, asked)
+        choice, sized, repeat_first = self._choose(weigher, beliefs, (measures, history), asked)
         explained = [cause.id for cause in causes if cause.id in self.base.causes][:EXPLAINED]
         explanations = (best_explanation(weigher, beliefs, cause) for cause in explained)
         return Assessment(
@@ -117,7 +117,7 @@ class Assessor:
         )
 
     def _choose(
-        self, weigher: Weigher, beliefs: Sequence[Belief], measures: Measures, asked: int
+        self, weigher: Weigher, beliefs: Sequence[Belief], numbers: tuple[Measures, History], asked: int
     ) -> tuple[Choice, Sized, bool]:
         """Choose the next thing and size it; the grind is not moved inside the scatter nor after one odd shot."""
         if weigher.known.stops:
@@ -127,7 +127,7 @@ class Assessor:
         grinds = [name for name, step in self.base.steps.items() if step.variable == "grind"]
         decision = "adjust"
         if grinds:
-            decision = grind_decision(Request(self.base.steps[grinds[0]], weigher.case, measures, flow))
+            decision = grind_decision(Request(self.base.steps[grinds[0]], weigher.case, *numbers, flow))
         barred = frozenset(grinds) if decision == "hold" else frozenset()
         choice = Chooser(weigher, beliefs, barred).choose(asked)
         if choice.kind == "ask":
@@ -137,7 +137,7 @@ class Assessor:
         step = self.base.steps.get(choice.id)
         if step is None or step.size is None or choice.id in {ACCEPT, HAND_OVER}:
             return choice, Sized(), False
-        return choice, SIZES[step.size](Request(step, weigher.case, measures, flow)), False
+        return choice, SIZES[step.size](Request(step, weigher.case, *numbers, flow)), False
 
 
 def _with_values(base: RuleBase, known: Known, measures: Measures) -> dict[str, Finding]:

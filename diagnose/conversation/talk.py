@@ -6,11 +6,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from diagnose.case.fold import Case, fold
+from diagnose.case.measures import History
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.composing import Composer, Said, State
 from diagnose.conversation.explaining import Explainer
+from diagnose.conversation.memory import Memory
 from diagnose.conversation.outcome import judge
-from diagnose.conversation.placing import place
+from diagnose.conversation.placing import DOING, place
 from diagnose.conversation.reply import Part, Reply
 from diagnose.errors import DiagnoseError
 from diagnose.language import Lexicon, Understanding, understand
@@ -57,8 +59,28 @@ class Conversation:
         self._assessor = Assessor(self._base)
         self._composer = Composer(self._base)
         self._explainer = Explainer(self._base, self._assessor, self._composer.wording)
+        self._memory = Memory(self._base, Path(log) if log is not None else None, self._clock)
+        self._known = self._memory.statements()
         self._turns: list[Turn] = []
-        self._log = log
+
+    @property
+    def log_fault(self) -> str | None:
+        """Return why the log cannot be used, or None; the talk goes on without it."""
+        return self._memory.fault
+
+    @property
+    def rules(self) -> RuleBase:
+        """Return the rule base of this talk."""
+        return self._base
+
+    @property
+    def shots_told(self) -> int:
+        """Return how many shots this talk has told of."""
+        return len(self._turns[-1].assessment.case.shots) if self._turns else 0
+
+    def close(self) -> None:
+        """Let go of the log."""
+        self._memory.close()
 
     @property
     def pending(self) -> NextStep | None:
@@ -76,7 +98,7 @@ class Conversation:
         return self._advance(text, heard)
 
     def _statements(self) -> list[Statement]:
-        return [said for turn in self._turns for said in turn.statements]
+        return [*self._known, *(said for turn in self._turns for said in turn.statements)]
 
     def _last(self) -> State | None:
         return (self._turns[-1].assessment, self._turns[-1].step) if self._turns else None
@@ -88,21 +110,35 @@ class Conversation:
             self._drop_corrected(placed)
         failed = [turn.failed for turn in self._turns if turn.failed]
         case = fold(self._base, self.setting, [*self._statements(), *placed], failed)
-        verdict, failed_now = self._judge(case)
+        history = self._history(case)
+        verdict, failed_now = self._judge(case, history)
         if failed_now:
             case = replace(case, failed=(*case.failed, failed_now))
         asked = sum(1 for turn in self._turns if turn.step.answers)
-        assessment = self._assessor.assess(case, asked)
+        assessment = self._assessor.assess(case, asked, history)
         step = self._composer.step(assessment)
+        trying = self.pending.id if self.pending is not None and self.pending.kind in DOING else None
+        self._memory.keep(assessment, placed, text, trying)
+        self._memory.judged(verdict)
+        self._memory.advise(step, case.measured("dial"))
         self._turns.append(Turn(text, placed, assessment, step, failed_now))
         return self._composer.reply(assessment, step, Said(placed, heard.refused), verdict)
 
-    def _judge(self, case: Case) -> tuple[Verdict | None, str | None]:
+    def _history(self, case: Case) -> History:
+        """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept."""
+        if self._memory.kept:
+            return History(tuple(self._memory.times(case)), tuple(self._memory.grind_history(case)))
+        dial = case.measured("dial")
+        told = [shot.measures for shot in case.shots[:-1] if {"dial", "time"} <= set(shot.measures)]
+        grind = tuple((measures["dial"].value, measures["time"].value) for measures in told)
+        return History(tuple(time for notch, time in grind if dial is not None and notch == dial.value), grind)
+
+    def _judge(self, case: Case, history: History) -> tuple[Verdict | None, str | None]:
         """Judge the step advised last, once a later shot was told."""
         last = self._last()
         if last is None:
             return None, None
-        now = (case.current, *self._assessor.know(case))
+        now = (case.current, *self._assessor.know(case, history))
         return judge(self._base, self._assessor.tables(self.setting), *last, now)
 
     def _drop_corrected(self, placed: tuple[Statement, ...]) -> None:
@@ -124,10 +160,15 @@ class Conversation:
         """Carry out a command word; only undo and start over change the talk."""
         said = Said((command,))
         if command.name == "undo" and self._turns:
-            parts = [self._composer.note("undone", text=self._turns.pop().text)]
+            taken = self._turns.pop()
+            left = {said.shot for said in self._statements()}
+            self._memory.withdraw([said.shot for said in taken.statements if said.shot and said.shot not in left])
+            parts = [self._composer.note("undone", text=taken.text)]
             return self._composer.aside(self.setting, parts, said, self._last())
         if command.name == "start_over":
             self._turns.clear()
+            self._known = self._memory.statements()
+            self._memory.forget_talk()
             return self._composer.aside(self.setting, [self._composer.note("fresh")], said)
         if command.name in {"why", "why_not", "what_if"}:
             return self._composer.aside(self.setting, self._explained(command), said, self._last())

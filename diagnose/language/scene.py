@@ -24,6 +24,7 @@ class Draft:
     source: Source = "said"
     outcome: str = ""
     shot: int | None = None
+    text: str = ""
 
 
 @dataclass

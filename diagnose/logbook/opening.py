@@ -118,9 +118,8 @@ def _ready(path: Path, connection: sqlite3.Connection, *, writable: bool) -> sql
             _use_write_ahead_log(connection)
             migrate(connection, STEPS)
         _set_up(connection)
-        if writable:  # a place that cannot be written is better known now than at the first shot
-            connection.execute("BEGIN IMMEDIATE")
-            connection.execute("ROLLBACK")
+        if writable:
+            _try_writing(connection)
     except (sqlite3.Error, LogError):
         connection.close()
         raise
@@ -169,6 +168,16 @@ def _set_up(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA fullfsync = ON")  # macOS: a plain fsync there stops at the drive's cache
+
+
+def _try_writing(connection: sqlite3.Connection) -> None:
+    """Write to the header and take it back: a place that cannot be written is better known before the first shot.
+
+    Beginning to write is not enough, for SQLite lets a transaction begin on a file that it can only read.
+    """
+    connection.execute("BEGIN IMMEDIATE")
+    connection.execute(f"PRAGMA user_version = {len(STEPS)}")
+    connection.execute("ROLLBACK")
 
 
 def migrate(connection: sqlite3.Connection, steps: Sequence[Sequence[str]]) -> None:

@@ -1,6 +1,7 @@
-"""How many notches: a stated first guess before the grinder's own response is known."""
+"""How many notches: a stated first guess, and the grinder's own response once two settings have been tried."""
 
-from math import ceil, floor, hypot
+from math import ceil, floor, hypot, sqrt
+from statistics import fmean
 
 from diagnose.model import Amount, Range
 from diagnose.science.control import GrindResponse, decide
@@ -14,6 +15,12 @@ OFF_BY_WORD = {"gushing": -0.5, "fast": -0.25, "slow": 0.3, "choked": 1.0}
 # Effects smaller than this many sigma cannot be told from scatter in the next shot.
 VISIBLE_SIGMA = 2.5
 MOST_NOTCHES = 4
+BRACKET_NOTCHES = 8
+# The next shot falls into the stated range four times in five if the step does what it should.
+EXPECTED_SD = 1.28
+# Belief about a dial before its own shots tell: level within 10 s, 3 s a notch give or take 2.
+PRIOR_LEVEL_SD, PRIOR_SLOPE, PRIOR_SLOPE_SD = 10.0, 3.0, 2.0
+DIAL_DIRECTION = "dial_direction"
 
 
 def shot_deviations(request: Request) -> list[float]:
@@ -37,7 +44,13 @@ def grind_decision(request: Request) -> str:
 
 
 def grind_step(request: Request) -> Sized:
-    """Size a grind step from the time the shot missed its recipe by.
+    """Size a grind step: from the grinder's own response where the dial's numbers tell it, else a stated guess."""
+    known = learned(request)
+    return _learned_step(request, *known) if known is not None else _guessed_step(request)
+
+
+def _guessed_step(request: Request) -> Sized:
+    """Size a step from the time the shot missed its recipe by.
 
     The cautious gain of a guessed response (the less is known, the smaller the step), at least large enough to be
     seen above the scatter, at most `MOST_NOTCHES`. The expected time carries the guess's uncertainty.
@@ -49,20 +62,71 @@ def grind_step(request: Request) -> Sized:
     wanted = max(abs(guess.step_to(target.time_s)), VISIBLE_SIGMA * target.sigma_s / SECONDS_A_NOTCH)
     low = min(max(1, floor(wanted)), MOST_NOTCHES)
     high = min(max(low, ceil(wanted)), MOST_NOTCHES)
-    if low == high == 1:
-        words = "1 notch (on a stepless dial: a small, visible turn)"
-    else:
-        words = f"{number(low)} to {number(high)} notches" if low != high else f"{number(low)} notches"
-        words += " (a first guess: dials differ)"
+    words = f"{low} to {high} notches" if low != high else f"{low} notch{'es' if low > 1 else ''}"
     sign = 1.0 if request.step.direction == "finer" else -1.0
     expect: tuple[Range, ...] = ()
     if now is not None:
         middle = (low + high) / 2
-        mean = now + sign * middle * SECONDS_A_NOTCH
-        spread = hypot(middle * SECONDS_A_NOTCH_SD, target.sigma_s)
-        # The change can only go one way, so the range starts where a visible change begins.
-        seen = now + sign * target.sigma_s
-        low_s, high_s = mean - spread, mean + spread
-        low_s, high_s = (max(low_s, seen), high_s) if sign > 0 else (low_s, min(high_s, seen))
-        expect = (Range("time", float(round(max(low_s, 1.0))), float(round(max(high_s, 2.0))), "s"),)
-    return Sized(Amount(float(low), float(high), "notch"), expect, {"amount": words})
+        expect = _expected(now, now + sign * middle * SECONDS_A_NOTCH, middle * SECONDS_A_NOTCH_SD, target.sigma_s)
+    return Sized(Amount(float(low), float(high), "notch"), expect, {"amount": f"{words} (a first guess: dials differ)"})
+
+
+def learned(request: Request) -> tuple[GrindResponse, float] | None:
+    """Return the grinder's response and the dial's number now, or None while two settings have not been tried.
+
+    Which way is finer is the person's word, or a slope clearly different from zero; it is never guessed.
+    """
+    dial = request.case.measured("dial")
+    time = request.measures.projected_s
+    shots = [*request.history.grind, *([(dial.value, time)] if dial is not None and time is not None else [])]
+    if dial is None or time is None or len({notch for notch, _ in shots}) < 2:
+        return None
+    direction = request.case.observations.get(DIAL_DIRECTION)
+    sign = {"higher": 1.0, "lower": -1.0}.get(" ".join(direction.levels) if direction else "", 0.0)
+    slope, slope_sd = (sign * PRIOR_SLOPE, PRIOR_SLOPE_SD) if sign else (0.0, 2 * PRIOR_SLOPE_SD)
+    middle = fmean(seconds for _, seconds in shots)
+    response = GrindResponse.prior(
+        shots[0][0], (middle, slope), (PRIOR_LEVEL_SD, slope_sd), request.measures.target.sigma_s
+    )
+    for notch, seconds in shots:
+        response = response.update(notch, seconds)
+    response = response.at(dial.value)
+    slope, variance = response.mean[1], response.cov[1][1]
+    clear = slope * sign > 0 if sign else abs(slope) > 2 * sqrt(variance)
+    return (response, dial.value) if clear else None
+
+
+def _learned_step(request: Request, response: GrindResponse, dial: float) -> Sized:
+    """Size a step from the grinder's response: cautious, visible, then rounded to whole notches."""
+    target = request.measures.target
+    slope = response.mean[1]
+    sign = (1.0 if request.step.direction == "finer" else -1.0) * (1.0 if slope > 0 else -1.0)
+    wanted = response.step_to(target.time_s) * sign
+    if wanted <= 0:
+        return _guessed_step(request)
+    least = VISIBLE_SIGMA * target.sigma_s / abs(slope)
+    notches = min(max(1, round(wanted)), BRACKET_NOTCHES)
+    there = response.predict(dial + sign * notches)
+    fields = {
+        "amount": f"{notches} notch{'es' if notches > 1 else ''} ({number(wanted, 0.1)} by your own shots)",
+        "from": number(dial, 0.1),
+        "to": number(dial + sign * notches, 0.1),
+    }
+    seen = abs(notches) >= least
+    low, high = there.mean - EXPECTED_SD * there.sd, there.mean + EXPECTED_SD * there.sd
+    expect = (Range("time", float(round(max(low, 1.0))), float(round(max(high, 2.0))), "s"),)
+    raw = round(wanted, 1)
+    return Sized(Amount(min(raw, notches), max(raw, notches), "notch"), expect, fields | _hint(seen))
+
+
+def _hint(seen: bool) -> dict[str, str]:
+    """Return a hint that a step this small needs two shots to be seen above the scatter."""
+    return {} if seen else {"expect": "Judge it over two shots: a step this small can hide in the scatter."}
+
+
+def _expected(now: float, mean: float, doubt: float, sigma: float) -> tuple[Range, ...]:
+    """Return the range of the next time; a change can only go one way, so it starts where one becomes visible."""
+    half = EXPECTED_SD * hypot(doubt, sigma)
+    low, high = mean - half, mean + half
+    low, high = (max(low, now + sigma), high) if mean > now else (low, min(high, now - sigma))
+    return (Range("time", float(round(max(low, 1.0))), float(round(max(high, 2.0))), "s"),)

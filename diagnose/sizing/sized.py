@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from diagnose.case.fold import Case
-from diagnose.case.measures import Measures
+from diagnose.case.measures import NO_HISTORY, History, Measures
 from diagnose.model import Amount, Range
 from diagnose.rulebase.schema import Step
 
@@ -16,6 +16,7 @@ class Request:
     step: Step
     case: Case
     measures: Measures
+    history: History = NO_HISTORY
     flow: str = ""
 
 

@@ -1,39 +1,158 @@
-"""Lays a reply out in lines of a given width, and shortens it where a barista has no time to read."""
+"""Lays a reply out in lines of a given width, and shortens it where a barista has no time to read.
 
-import textwrap
-from collections.abc import Sequence
+Widths are in columns of a terminal: wide East Asian characters and emoji take two (Unicode Standard Annex #11),
+combining marks none.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from diagnose.conversation.reply import Part, PartKind, Reply
 
 WIDTH = 80
+NARROWEST, WIDEST = 30, 100
 SERVICE_LINES = 12
-# What may be left out in service when a reply is too long, in this order. Stop notices, the step or question, what
-# the next shot must show and the cautions always stay.
-OMITTED: tuple[PartKind, ...] = ("causes", "why", "later", "verdict", "note", "heard")
+# What may be left out in service when a reply is too long, in this order; then what is heard and then the notes are cut
+# to a line, and at last they go too. Stop notices, the step or question, what the next shot must show and the cautions
+# always stay whole.
+OMITTED: tuple[PartKind, ...] = ("causes", "why", "later", "verdict")
+CUT: tuple[PartKind, ...] = ("heard", "note")
+GIVEN_UP: tuple[PartKind, ...] = ("note", "heard")
+
+_CHUNK = re.compile(r" *[^ ]+")
+_LEAD = re.compile(r" *(?:\d+\. +)?")
+_VARIATION_SELECTOR = "\ufe0f"  # turns a sign into an emoji, which is wider
 
 
-def lines_of(part: Part, width: int) -> list[str]:
-    """Return one part wrapped to `width`; its own line breaks and leading spaces are kept."""
-    lines: list[str] = []
-    for line in part.text.split("\n"):
-        indent = " " * (len(line) - len(line.lstrip()) + (2 if line.startswith(" ") else 0))
-        lines += textwrap.wrap(line, width, subsequent_indent=indent, break_on_hyphens=False) or [""]
-    return lines
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a laid out reply. `strong` marks what must not be overlooked: stop notices, the step or question."""
+
+    text: str
+    strong: bool = False
+
+
+def fitting(columns: int) -> int:
+    """Return the width to lay out at in a terminal of so many columns: at least 30, at most 100."""
+    return min(max(columns, NARROWEST), WIDEST)
+
+
+def columns(text: str) -> int:
+    """Return how many columns `text` takes; where terminals differ, the wider figure."""
+    return len(text) if text.isascii() else sum(map(_columns_of, text))
+
+
+def _columns_of(character: str) -> int:
+    if character == _VARIATION_SELECTOR:
+        return 1
+    if unicodedata.category(character) in {"Mn", "Me"}:
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in {"W", "F"} else 1
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Return `text` in lines of at most `width` columns, at least one.
+
+    Its own line breaks and leading spaces are kept; what runs over stands two columns in, behind a number behind it.
+    Control characters are left out, so that nothing said back can steer the terminal.
+    """
+    return [line for own in text.split("\n") for line in _one_wrapped(_printable(own), width)]
+
+
+def _printable(line: str) -> str:
+    if line.isascii() and line.isprintable():
+        return line
+    return "".join(_kept(character) for character in line)
+
+
+def _kept(character: str) -> str:
+    category = unicodedata.category(character)
+    if character == "\t" or category in {"Zl", "Zp"}:
+        return " "
+    return "" if category in {"Cc", "Cs"} else character
+
+
+def _one_wrapped(line: str, width: int) -> Iterator[str]:
+    """Yield the lines one line of text runs over."""
+    lead = _LEAD.match(line)
+    behind = len(lead.group()) if lead else 0
+    hang = " " * min(behind if line[:behind].strip() else behind + 2, width // 2)
+    current = ""
+    for found in _CHUNK.finditer(line):
+        chunk = found.group()
+        if current and columns(current) + columns(chunk) > width:
+            yield current
+            current = hang + chunk.lstrip(" ")
+        else:
+            current += chunk
+        while columns(current) > width:
+            end = _breaking(current, width)
+            yield current[:end]
+            current = hang + current[end:].lstrip(" ")
+    yield current
+
+
+def _breaking(line: str, width: int) -> int:
+    """Return how many characters of a line that has no better place to break fit into `width` columns."""
+    used = 0
+    for place, character in enumerate(line):
+        used += _columns_of(character)
+        if used > width:
+            return place
+    return len(line)
+
+
+def arranged(reply: Reply, width: int = WIDTH) -> list[Line]:
+    """Return the reply in lines of at most `width` columns, in service of at most 12 lines at 80 columns.
+
+    What is left out in service does not depend on a narrower terminal: it is as much to read there.
+    """
+    parts = _shortened(reply.parts, max(width, WIDTH)) if reply.setting == "service" else list(reply.parts)
+    return [line for part in parts for line in _lines_of(part, width)]
 
 
 def laid_out(reply: Reply, width: int = WIDTH) -> str:
-    """Return the reply as text of at most `width` columns, in service of at most 12 lines."""
-    parts = list(reply.parts)
-    if reply.setting == "service":
-        parts = _shortened(parts, width)
-    return "\n".join(line for part in parts for line in lines_of(part, width))
+    """Return the lines of `arranged` as one text."""
+    return "\n".join(line.text for line in arranged(reply, width))
+
+
+def _lines_of(part: Part, width: int) -> list[Line]:
+    """Return the lines of one part; of a question's lines, the answers are not strong."""
+    first, _, rest = part.text.partition("\n")
+    if part.kind != "ask" or not rest:
+        return [Line(line, part.kind in {"stop", "step", "ask"}) for line in wrapped(part.text, width)]
+    return [*(Line(line, strong=True) for line in wrapped(first, width)), *map(Line, wrapped(rest, width))]
+
+
+def _too_long(parts: Sequence[Part], width: int) -> bool:
+    return sum(len(wrapped(part.text, width)) for part in parts) > SERVICE_LINES
 
 
 def _shortened(parts: Sequence[Part], width: int) -> list[Part]:
-    """Leave out what may go, one kind after the other, until the rest fits."""
+    """Leave out and cut what may go, one thing after the other, until the rest fits."""
     left = list(parts)
     for kind in OMITTED:
-        if sum(len(lines_of(part, width)) for part in left) <= SERVICE_LINES:
-            break
-        left = [part for part in left if part.kind != kind]
+        if _too_long(left, width):
+            left = [part for part in left if part.kind != kind]
+    for kind in CUT:
+        for place in _places(left, kind):
+            if _too_long(left, width):
+                left[place] = replace(left[place], text=_in_one_line(left[place].text, width))
+    for kind in GIVEN_UP:
+        for place in _places(left, kind):
+            if _too_long(left, width):
+                del left[place]
     return left
+
+
+def _places(parts: Sequence[Part], kind: PartKind) -> list[int]:
+    """Return where parts of a kind stand, the last first, since the first note is about what was just said."""
+    return [place for place, part in reversed(list(enumerate(parts))) if part.kind == kind]
+
+
+def _in_one_line(text: str, width: int) -> str:
+    """Return the text as it is if it takes one line, else its beginning with an ellipsis."""
+    lines = wrapped(text, width - 1)
+    return text if len(wrapped(text, width)) == 1 else f"{lines[0]}…"

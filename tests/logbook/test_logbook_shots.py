@@ -19,7 +19,7 @@ def shot(coffee: str | None = "House blend", number: int = 1, text: str = "", **
 FULL = PulledShot(
     number=3,
     setting="service",
-    coffee="Sunny Slope – washed",
+    coffee="Sunny Slope, café washed",
     measures={"time": Quantity(27.5, "s", 25.0, 30.0, "25-30 s"), "dose": Quantity.exact(56.7, "g", "2 oz")},
     findings=(
         Finding("flow", ("gushing", "fast"), "measured", 14.4, "s"),
@@ -180,7 +180,7 @@ def test_a_withdrawn_dose_no_longer_holds(log: Logbook) -> None:
 )
 def test_what_could_not_be_read_back_is_not_written(log: Logbook, bad: PulledShot) -> None:
     """A number that is none, or a word outside the vocabulary, is refused before it reaches the file."""
-    with pytest.raises(LogError, match="cannot be logged.*Nothing was written"):
+    with pytest.raises(LogError, match=r"cannot be logged.*Nothing was written"):
         log.add_shot(bad)
     assert len(list(log.export_lines())) == 1
 

@@ -4,13 +4,14 @@ import json
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.errors import LogError
-from diagnose.logbook import Adjustment, Care, Coffee, Content, Fact, Logbook, PulledShot, opening
+from diagnose.logbook import Adjustment, Care, Coffee, Content, Entry, Fact, Logbook, PulledShot, opening
 from diagnose.model import SETTINGS, Finding, Quantity, Range, Setting, Verdict
 
 HEADER = '{"format":"diagnose-log","version":1}'
@@ -81,7 +82,7 @@ contents: st.SearchStrategy[Content] = st.one_of(
 
 def everything(log: Logbook) -> list[object]:
     """Return what all queries answer, ids left out."""
-    rows = [
+    rows: list[Entry[Any]] = [
         *log.shots(limit=-1),
         *log.adjustments(limit=-1),
         *log.verdicts(limit=-1),
@@ -120,7 +121,7 @@ def test_every_content_comes_back_equal(content: Content, at: datetime) -> None:
     with Logbook.open_in_memory(now) as log:
         with log._store.writing():
             log._insert(content, at)
-        asked = [*log.shots(), *log.adjustments(), *log.verdicts(), *log.care(), *log.coffees()]
+        asked: list[Entry[Any]] = [*log.shots(), *log.adjustments(), *log.verdicts(), *log.care(), *log.coffees()]
         values = [entry.what for entry in asked] or [Fact(key, value) for key, value in log.facts().items()]
         assert values == [content]
 
@@ -207,7 +208,7 @@ BAD: list[tuple[str, str]] = [
     (line(kind="tea"), "kind must be one of shot, fact"),
     (line(at="2031-04-02"), "at must be a date and time with offset"),
     (line(at="yesterday"), "at must be a date and time with offset"),
-    (line(at=3), "at must be a text"),
+    (line(at=3), "at must be a date and time with offset"),
     (line(key=" ", value=1), "what.key must be a text that is not empty"),
     (f'{{"uid":"a","kind":"fact","at":"{AT}","what":{{"key":"k","value":NaN}}}}', "cannot be written as JSON"),
     (f'{{"uid":"a","kind":"fact","at":"{AT}","what":{{"key":"k","value":1e999}}}}', "cannot be written as JSON"),

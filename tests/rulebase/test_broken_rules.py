@@ -4,6 +4,7 @@ Every file in broken/ is named after a code and lists ways to break the good rul
 problem must then be reported. The places were read off the changed files by eye.
 """
 
+import shutil
 from pathlib import Path
 from typing import TypedDict, cast
 
@@ -15,6 +16,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import CHECKS, ESSENTIAL, engine_unsafe, essential, everything, long_file
 from diagnose.rulebase.loader import read_rules
 from diagnose.rulebase.location import rules_folder
+from diagnose.rules_command import with_general_files
 
 HERE = Path(__file__).parent
 ONSET = "findings/kit/onset.yaml"
@@ -59,7 +61,8 @@ def test_every_fault_is_found_at_its_place(folder: Path, code: str, case: Broken
     """The problems of this code stand exactly at the places given, and say what is wrong and what to do."""
     break_rules(folder, case)
     base, problems = read_rules(folder)
-    found = [problem for problem in problems or everything(base) if problem.code == code]
+    problems = problems or everything(with_general_files(base, folder))
+    found = [problem for problem in problems if problem.code == code]
     assert [place(problem) for problem in found] == case["at"]
     assert any(case["says"] in f"{problem.what} {problem.todo}" for problem in found)
 
@@ -104,7 +107,7 @@ def test_problems_come_in_file_order(folder: Path) -> None:
 
 def test_an_id_used_twice_is_refused(folder: Path) -> None:
     """Two files of one kind and name cannot both be the rule; the reader says so at the top of one of them."""
-    (folder / "causes/beans/dose_low.yaml").write_text("name: {en: again}\n", "utf-8")
+    shutil.copy(folder / "causes/grinder/dose_low.yaml", folder / "causes/beans/dose_low.yaml")
     _, problems = read_rules(folder)
     (problem,) = [problem for problem in problems if problem.code == "duplicate-id"]
     assert (Path(problem.file).name, problem.line, problem.column) == ("dose_low.yaml", 1, 1)

@@ -1,0 +1,167 @@
+"""What a talk leaves in the log, and what it takes from it: recipe, kit, earlier shots.
+
+A log that cannot be used never stops the talk: the fault is kept, said once, and the command line returns 4.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
+
+from diagnose.case.fold import Case
+from diagnose.conversation.assess import Assessment
+from diagnose.errors import LogError
+from diagnose.logbook import Adjustment, Logbook, PulledShot
+from diagnose.logbook.contents import JsonValue
+from diagnose.model import NextStep, Quantity, Statement, Verdict
+from diagnose.rulebase.base import RuleBase
+
+Clock = Callable[[], datetime]
+T = TypeVar("T")
+RECIPE_KEY, KIT_KEY = "recipe", "kit"
+
+
+class Memory:
+    """The log of one talk. Every method does nothing once the log has failed; `fault` says why."""
+
+    def __init__(self, base: RuleBase, path: Path | None, clock: Clock) -> None:
+        """Open the log at `path`, or keep nothing where it is None."""
+        self.base = base
+        self.fault: str | None = None
+        self._book: Logbook | None = None
+        self._shots: dict[int, int] = {}
+        self._adjustment: int | None = None
+        if path is not None:
+            self._book = self._tried(lambda: Logbook.open(path, clock), None)
+
+    def _tried(self, action: Callable[[], T], otherwise: T) -> T:
+        """Run one use of the log; a failure is remembered and ends its use."""
+        try:
+            return action()
+        except LogError as error:
+            self.fault, self._book = str(error), None
+            return otherwise
+
+    @property
+    def kept(self) -> bool:
+        """Return whether a log is in use."""
+        return self._book is not None
+
+    def close(self) -> None:
+        """Let go of the log."""
+        if self._book is not None:
+            self._book.close()
+
+    # -- from the log
+
+    def statements(self) -> tuple[Statement, ...]:
+        """Return what earlier talks told about recipe and kit, as if said again at the beginning."""
+        book = self._book
+        nothing: dict[str, JsonValue] = {}
+        facts = nothing if book is None else self._tried(book.facts, nothing)
+        recipe, kit = facts.get(RECIPE_KEY), facts.get(KIT_KEY)
+        found = [
+            Statement("measurement", f"recipe_{name}", "", quantity=quantity)
+            for name, quantity in _quantities(recipe).items()
+        ]
+        for name, levels in kit.items() if isinstance(kit, Mapping) else ():
+            known = self.base.findings.get(name)
+            if known is not None and isinstance(levels, list) and set(levels) <= set(known.levels):
+                found.append(Statement("observation", name, "", levels=tuple(levels)))
+        return tuple(found)
+
+    def times(self, case: Case) -> list[float]:
+        """Return earlier times in s at the current setting of the dial, oldest first; none without a dial number."""
+        dial, book = case.measured("dial"), self._book
+        if dial is None or book is None:
+            return []
+        return self._tried(lambda: book.times(None, dial.value), [])
+
+    def grind_history(self, case: Case) -> list[tuple[float, float]]:
+        """Return (dial, time in s) of earlier shots of this dose, oldest first."""
+        dose, book = case.measured("dose"), self._book
+        if book is None:
+            return []
+        return self._tried(lambda: book.grind_history(None, dose.value if dose else None), [])
+
+    # -- to the log
+
+    def keep(self, assessment: Assessment, said: Sequence[Statement], text: str, step: str | None) -> None:
+        """Write down the shots that `said` tells of, and recipe and kit where they changed.
+
+        `step` is what was being tried with the shot, `text` the line as typed.
+        """
+        case, findings = assessment.case, self.base.findings
+        told = {s.shot for s in said if s.shot and s.quantity is not None}
+        for shot in case.shots:
+            if shot.number in told:
+                of_shot = assessment.findings.values() if shot.number == case.current else ()
+                seen = tuple(finding for finding in of_shot if findings[finding.id].per_shot)
+                self._write(PulledShot(shot.number, case.setting, None, shot.measures, seen, step, text))
+        if any(s.name.startswith("recipe_") for s in said):
+            self._remember(RECIPE_KEY, {name: _plain(quantity) for name, quantity in case.recipe.items()})
+        if any(s.name in findings and findings[s.name].context and s.levels for s in said):
+            known = {name: list(seen.levels) for name, seen in case.observations.items() if findings[name].context}
+            self._remember(KIT_KEY, known)
+
+    def _remember(self, key: str, value: JsonValue) -> None:
+        book = self._book
+        if book is not None:
+            self._tried(lambda: book.remember(key, value), 0)
+
+    def _write(self, row: PulledShot) -> None:
+        """Write a shot, or put it in the place of what was told of the same shot before."""
+        book, before = self._book, self._shots.get(row.number)
+        if book is None:
+            return
+        written = self._tried(lambda: book.add_shot(row) if before is None else book.correct_shot(before, row), None)
+        if written is not None:
+            self._shots[row.number] = written
+
+    def advise(self, step: NextStep, dial: Quantity | None) -> None:
+        """Write down the adjustment that was advised."""
+        book = self._book
+        if book is None or step.kind != "adjust":
+            return
+        amount = None if step.amount is None else (step.amount.low + step.amount.high) / 2
+        unit = "" if step.amount is None else step.amount.unit
+        row = Adjustment(step.id, amount, unit, dial.value if dial else None, None, step.expect)
+        self._adjustment = self._tried(lambda: book.add_adjustment(row), None)
+
+    def judged(self, verdict: Verdict | None) -> None:
+        """Write down whether the last adjustment helped."""
+        book, about = self._book, self._adjustment
+        if book is not None and verdict is not None and about is not None:
+            self._tried(lambda: book.add_verdict(verdict, about), 0)
+            self._adjustment = None
+
+    def withdraw(self, numbers: Sequence[int]) -> None:
+        """Withdraw shots taken back by undo; the rows stay in the file."""
+        for number in numbers:
+            row, book = self._shots.pop(number, None), self._book
+            if row is not None and book is not None:
+                self._tried(partial(book.retract, row, "undo"), 0)
+
+    def forget_talk(self) -> None:
+        """Begin a new talk: shot numbers start again, the log stays as it is."""
+        self._shots.clear()
+        self._adjustment = None
+
+
+def _plain(quantity: Quantity) -> dict[str, JsonValue]:
+    return {"value": quantity.value, "unit": quantity.unit, "low": quantity.low, "high": quantity.high}
+
+
+def _quantities(kept: JsonValue) -> dict[str, Quantity]:
+    """Return the quantities kept under a key; anything of another form is passed over."""
+    found: dict[str, Quantity] = {}
+    for name, entry in kept.items() if isinstance(kept, Mapping) else ():
+        if isinstance(entry, Mapping):
+            value, unit = entry.get("value"), entry.get("unit")
+            low, high = entry.get("low", value), entry.get("high", value)
+            if isinstance(value, int | float) and isinstance(low, int | float) and isinstance(high, int | float):
+                found[name] = Quantity(float(value), str(unit), float(low), float(high))
+    return found
+
+

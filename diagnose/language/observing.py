@@ -1,0 +1,112 @@
+"""From phrases to observations and beliefs: which phrases count, what they say, what they add up to."""
+
+from collections.abc import Iterable, Mapping
+
+from diagnose.language.clauses import Doubt, is_denied, is_half_denied, softened, weakly_denied
+from diagnose.language.lexicon import Meaning
+from diagnose.language.phrases import Match
+from diagnose.language.scene import Draft, Scene
+
+# Where phrases of one length compete for the same words.
+_RANK = {"belief": 0, "observation": 1, "tried": 2, "cause": 3}
+
+
+def choose(scene: Scene) -> list[Match[Meaning]]:
+    """Return the phrases that count: every danger, and of the others the longest at each place."""
+    dangers = [match for match in scene.phrases if match.payload.kind == "danger"]
+    taken = {place for match in dangers for place in match.places}
+    chosen: dict[frozenset[int], list[Match[Meaning]]] = {}
+    others = [match for match in scene.phrases if match.payload.kind != "danger" and _holds(scene, match)]
+    for match in sorted(others, key=lambda one: (-len(one.places), _RANK[one.payload.kind], one.first)):
+        same = chosen.get(match.places, [])
+        if same:
+            # Exactly the same words may speak of two findings, and are then heard as both.
+            if match.payload.kind == same[0].payload.kind and match.payload not in {one.payload for one in same}:
+                same.append(match)
+        elif taken.isdisjoint(match.places):
+            chosen[match.places] = [match]
+            taken |= match.places
+    return sorted([*dangers, *(one for same in chosen.values() for one in same)], key=lambda one: (one.first, one.last))
+
+
+def _holds(scene: Scene, match: Match[Meaning]) -> bool:
+    """Tell whether a phrase in several parts may count: not half denied, not denied where a part alone says more."""
+    if len(match.parts) == 1:
+        return True
+    if is_half_denied(scene, match):
+        return False
+    smaller = any(
+        other.payload.name == match.payload.name and other.places < match.places
+        for other in scene.phrases
+        if other.payload.kind == match.payload.kind
+    )
+    return not (smaller and is_denied(scene, match, match.places))
+
+
+def observe(scene: Scene, chosen: list[Match[Meaning]], doubted: Mapping[int, Doubt]) -> list[Draft]:
+    """Return one draft for each phrase that states a danger, an observation or a belief."""
+    taken = frozenset(place for match in chosen for place in match.places)
+    drafts = []
+    for match in chosen:
+        if match.payload.kind == "tried":
+            continue
+        scene.claim(match.places)
+        doubt = doubted.get(match.first)
+        if match.payload.kind in {"belief", "cause"} or (match.payload.kind == "observation" and doubt == "theory"):
+            if not is_denied(scene, match, taken):
+                drafts.append(_belief(match))
+        else:
+            drafts.append(_observation(scene, match, taken, doubt))
+    return drafts
+
+
+def _belief(match: Match[Meaning]) -> Draft:
+    levels = (match.payload.level,) if match.payload.level else ()
+    return Draft("belief", match.payload.name, match.first, match.last, levels)
+
+
+def _observation(scene: Scene, match: Match[Meaning], taken: frozenset[int], doubt: Doubt | None) -> Draft:
+    """Return what a phrase says of its finding, with denial and hedges."""
+    words = scene.lexicon.findings[match.payload.name]
+    level = match.payload.level
+    negated = is_denied(scene, match, taken)
+    soft = softened(scene, match, taken)
+    if match.payload.kind == "danger":
+        soft = False
+    hedged = soft or doubt == "opinion" or (negated and weakly_denied(scene, match))
+    milder = words.hedged.get(level, level)
+    if negated:
+        out = {level, milder} if soft else {level}
+        levels = tuple(one for one in words.levels if one not in out)
+    else:
+        levels = (milder,) if soft else (level,)
+    return Draft("observation", match.payload.name, match.first, match.last, levels, negated=negated, hedged=hedged)
+
+
+def merge(scene: Scene, drafts: Iterable[Draft]) -> list[Draft]:
+    """Join the observations of one finding in one shot: the levels said, less those denied; a danger is never lost."""
+    found: dict[tuple[str, int | None], list[Draft]] = {}
+    merged: list[Draft] = []
+    for draft in drafts:
+        if draft.kind == "observation":
+            found.setdefault((draft.name, draft.shot), []).append(draft)
+        else:
+            merged.append(draft)
+    for (name, _), same in found.items():
+        merged.append(_joined(scene, scene.lexicon.findings[name].levels, same))
+    return sorted(merged, key=lambda draft: (draft.first, draft.last))
+
+
+def _joined(scene: Scene, levels: tuple[str, ...], same: list[Draft]) -> Draft:
+    said = [draft for draft in same if not draft.negated]
+    if len(same) == 1:
+        return same[0]
+    left = {level for draft in said for level in draft.levels} if said else set(same[0].levels)
+    for draft in same:
+        if draft.negated and left & set(draft.levels):
+            left &= set(draft.levels)
+    result = said[0] if said else same[0]
+    result.levels = tuple(level for level in levels if level in left)
+    result.hedged = any(draft.hedged for draft in said or same)
+    result.text = " ... ".join(scene.reading.quote(draft.first, draft.last) for draft in same)
+    return result

@@ -1,0 +1,191 @@
+"""Which shot each statement belongs to, when one text tells of several.
+
+A new shot begins at a word that says so ("second shot", "next one", "today") or where a measure is said again with
+another value. Shots are numbered in time order; what stands without such a word belongs to the last.
+"""
+
+from dataclasses import dataclass, field
+
+from diagnose.language.lexicon import Mark
+from diagnose.language.phrases import Match
+from diagnose.language.scene import Draft, Scene
+
+# Numbers that describe one shot, and those that describe how the machine stood for it.
+OF_SHOT = frozenset({"dose", "yield", "yield_volume", "time", "first_drops", "ratio", "flow_rate", "tds", "pressure"})
+SETTINGS = frozenset({"dial", "brew_temperature"})
+_DAYS = {"long_ago": -3, "yesterday": -2, "earlier": -1, "today": 0, "now": 0}
+_LAST = 10_000  # "the last shot" comes after every numbered one
+
+
+@dataclass(slots=True)
+class _Group:
+    """The drafts of one shot. `key` orders shots in time: (day, number said or order of mention)."""
+
+    key: tuple[int, int]
+    marked: bool
+    drafts: list[Draft] = field(default_factory=list)
+
+    def said(self) -> dict[str, Draft]:
+        """Return the measurements of this shot by name."""
+        return {draft.name: draft for draft in self.drafts if draft.kind == "measurement"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Places that belong together: a clause, or the part of it after or before a marker."""
+
+    places: range
+    mark: Match[Mark] | None
+    sentence: int
+
+
+def number_shots(scene: Scene, drafts: list[Draft]) -> int:
+    """Set the shot of every draft that belongs to one; return how many shots the text tells of."""
+    own = [draft for draft in drafts if _is_of_shot(scene, draft)]
+    if not any(draft.name not in SETTINGS for draft in own):
+        return 0
+    groups, past_only = _grouped(scene, own)
+    ordered = sorted((group for group in groups if group.drafts), key=lambda group: group.key)
+    for number, group in enumerate(ordered, 1):
+        for draft in group.drafts:
+            draft.shot = number
+    return len(ordered) + (1 if past_only else 0)
+
+
+def _is_of_shot(scene: Scene, draft: Draft) -> bool:
+    if draft.kind == "measurement":
+        return draft.name in OF_SHOT or draft.name in SETTINGS
+    return draft.kind == "observation" and scene.lexicon.findings[draft.name].per_shot
+
+
+class _Grouper:
+    """Walks the stretches and opens groups."""
+
+    def __init__(self) -> None:
+        self.groups: list[_Group] = []
+        self.current: _Group | None = None
+        self.until: int | None = None  # sentence in which a day word holds
+        self.past_only = False
+
+    def open(self, key: tuple[int, int], marked: bool) -> _Group:
+        """Return the group with this key, making it where there is none."""
+        for group in self.groups:
+            if group.key == key:
+                return group
+        group = _Group(key, marked)
+        self.groups.append(group)
+        return group
+
+    def fresh(self, day: int, marked: bool) -> _Group:
+        """Return a new group after all others of its day."""
+        number = max((group.key[1] for group in self.groups if group.key[0] == day), default=0) + 1
+        return self.open((day, number), marked)
+
+    def latest(self) -> _Group:
+        """Return the shot talked about: the last in time."""
+        return max(self.groups, key=lambda group: group.key) if self.groups else self.fresh(0, False)
+
+
+def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool]:
+    """Return the groups, and whether only a past is told that a present must follow ("used to be sweet")."""
+    work = _Grouper()
+    for stretch in _stretches(scene, own):
+        here = [draft for draft in own if draft.first in stretch.places]
+        if stretch.mark is not None:
+            _enter(work, stretch.mark.payload, here)
+            work.until = stretch.sentence if stretch.mark.first == stretch.places.start else None
+            work.until = None if stretch.mark.payload.value not in _DAYS else work.until or -1
+            scene.claim(stretch.mark.places)
+        elif work.until is not None and work.until != stretch.sentence:
+            work.current, work.until = None, None
+        for draft in here:
+            _place(work, draft)
+    used_to = any(mark.payload.value == "long_ago" for mark in scene.marked("shot"))
+    past_only = used_to and all(group.key[0] < 0 for group in work.groups if group.drafts)
+    return work.groups, past_only
+
+
+def _enter(work: _Grouper, mark: Mark, here: list[Draft]) -> None:
+    """Open the group a marker names."""
+    value = mark.value
+    if value.isdigit():
+        if value == "1" and work.current is not None and not work.current.marked:
+            # What stood before "first shot ..." was said of none in particular: it goes to the last.
+            work.current.key = (0, _LAST + 1)
+            work.current.marked = True
+        work.current = work.open((0, int(value)), True)
+    elif value == "last":
+        work.current = work.open((0, _LAST), True)
+    elif value == "next":
+        work.current = work.fresh(work.current.key[0] if work.current else 0, True)
+    elif value in {"today", "now"}:
+        _enter_today(work, here)
+    else:
+        work.current = work.open((_DAYS[value], 1), True)
+
+
+def _enter_today(work: _Grouper, here: list[Draft]) -> None:
+    """Go on with the shot talked about, unless "today" or "now" sets it against an earlier one."""
+    present = [group for group in work.groups if group.key[0] == 0]
+    if not present:
+        work.current = work.fresh(0, True)
+        return
+    current = max(present, key=lambda group: group.key)
+    names = {draft.name for draft in current.drafts}
+    again = current.drafts and any(draft.name in names for draft in here)
+    work.current = work.fresh(0, True) if again else current
+
+
+def _place(work: _Grouper, draft: Draft) -> None:
+    """Put a draft into the current group, opening a new one where its measure was said before."""
+    group = work.current or work.latest()
+    before = group.said().get(draft.name)
+    if draft.kind == "measurement" and before is not None and before.quantity != draft.quantity:
+        group = work.fresh(group.key[0], group.marked)
+    work.current = group
+    group.drafts.append(draft)
+
+
+def _stretches(scene: Scene, own: list[Draft]) -> list[_Stretch]:
+    """Cut the text into clauses, and clauses with several markers at these."""
+    marks = [mark for mark in scene.marked("shot") if _counts(scene, mark)]
+    found: list[_Stretch] = []
+    start = 0
+    waiting: Match[Mark] | None = None
+    for place in range(1, scene.size + 1):
+        if place < scene.size and scene.reading.same_clause(place - 1, place):
+            continue
+        inside = [mark for mark in marks if start <= mark.first < place]
+        sentence = scene.reading.sentence[start]
+        for piece, mark in _cut(range(start, place), inside):
+            told = any(draft.first in piece for draft in own)
+            if told or (mark is not None and mark.payload.value == "long_ago"):
+                found.append(_Stretch(piece, mark or waiting, sentence))
+                waiting = None
+            else:
+                waiting = mark or waiting
+        start = place
+    return found
+
+
+def _cut(places: range, marks: list[Match[Mark]]) -> list[tuple[range, Match[Mark] | None]]:
+    """Cut one clause so that each piece holds one marker: at the marker, or after it where markers follow."""
+    if len(marks) < 2:
+        return [(places, marks[0] if marks else None)]
+    leading = marks[0].first - places.start <= 1
+    if leading:
+        starts = [places.start, *(mark.first for mark in marks[1:])]
+        ends = [*starts[1:], places.stop]
+    else:
+        ends = [*(mark.last + 1 for mark in marks[:-1]), places.stop]
+        starts = [places.start, *ends[:-1]]
+    return [(range(start, end), mark) for start, end, mark in zip(starts, ends, marks, strict=True)]
+
+
+def _counts(scene: Scene, mark: Match[Mark]) -> bool:
+    """Tell whether a marker speaks of a shot here: "yesterday", not "since yesterday" or "opened yesterday"."""
+    if mark.places <= scene.claimed:
+        return False
+    before = range(max(mark.first - 3, 0), mark.first)
+    barred = any(scene.is_one_of(at, "since_words") and scene.reading.same_clause(at, mark.first) for at in before)
+    return not barred and not scene.is_one_of(mark.last + 1, "not_a_shot")

@@ -1,0 +1,87 @@
+"""What was already tried, and what came of it: "ground finer, no change", "descaled, still the same"."""
+
+from diagnose.language.amounts import Amount
+from diagnose.language.clauses import Doubt, denied
+from diagnose.language.lexicon import Meaning
+from diagnose.language.phrases import Match
+from diagnose.language.scene import Draft, Scene
+from diagnose.language.units import NOTCH
+from diagnose.model import Quantity
+
+_OUTCOMES = ("worse", "better", "no_change")
+_REACH = 14  # words after a trial in which its outcome may be said
+_BEFORE = 6  # and before it: "no change after descaling"
+
+
+def tried(
+    scene: Scene, chosen: list[Match[Meaning]], doubted: dict[int, Doubt], amounts: list[Amount]
+) -> list[Draft]:
+    """Return one draft for each step the person says was done. What was only planned or asked is left out."""
+    steps = [match for match in chosen if match.payload.kind == "tried" and _was_done(scene, match, doubted)]
+    drafts = [Draft("tried", match.payload.name, match.first, match.last) for match in steps]
+    for draft in drafts:
+        scene.claim(range(draft.first, draft.last + 1))
+        _add_amount(scene, draft, amounts)
+    for index, draft in enumerate(drafts):
+        following = drafts[index + 1].first if index + 1 < len(drafts) else scene.size
+        _add_outcome(scene, draft, following)
+    for index in range(len(drafts) - 2, -1, -1):
+        # "descaled, ground finer, no change": the outcome stands for the whole list.
+        if not drafts[index].outcome and scene.reading.same_sentence(drafts[index].first, drafts[index + 1].first):
+            drafts[index].outcome = drafts[index + 1].outcome
+    return _once_each(drafts)
+
+
+def _once_each(drafts: list[Draft]) -> list[Draft]:
+    """Return the drafts with each step once for each outcome."""
+    seen: dict[tuple[str, str], Draft] = {}
+    for draft in drafts:
+        seen.setdefault((draft.name, draft.outcome), draft)
+    return list(seen.values())
+
+
+def _was_done(scene: Scene, match: Match[Meaning], doubted: dict[int, Doubt]) -> bool:
+    """Tell whether the step was done, rather than planned, asked about, impossible or never done."""
+    if doubted.get(match.first) == "theory" or denied(scene, match.first, match.places):
+        return False
+    planned = scene.places("sentence", "planned")
+    before = range(max(match.first - 4, 0), match.first)
+    return not any(at in planned and scene.reading.same_clause(at, match.first) for at in before)
+
+
+def _add_amount(scene: Scene, draft: Draft, amounts: list[Amount]) -> None:
+    """Take "2 notches finer" and "finer by 2 clicks" into the statement."""
+    for amount in amounts:
+        near = 0 < draft.first - amount.last <= 2 or 0 < amount.first - draft.last <= 3
+        if amount.unit is NOTCH and near and scene.reading.same_clause(amount.core, draft.first):
+            draft.quantity = Quantity(
+                amount.value, "notch", max(amount.low, 0.0), min(amount.high, 1000.0),
+                scene.reading.quote(amount.first, amount.last),
+            )  # fmt: skip
+            draft.first, draft.last = min(draft.first, amount.first), max(draft.last, amount.last)
+            scene.claim(range(draft.first, draft.last + 1))
+
+
+def _add_outcome(scene: Scene, draft: Draft, following: int) -> None:
+    """Find what came of a trial: after it, or before it in the same sentence."""
+    marks = [mark for mark in scene.marked("outcome") if mark.payload.value in _OUTCOMES]
+    end = min(draft.last + _REACH, following)
+    after = [mark for mark in marks if draft.last < mark.first < end and _next_sentence(scene, draft, mark.first)]
+    before = [
+        mark
+        for mark in marks
+        if draft.first - _BEFORE <= mark.first < draft.first and scene.reading.same_sentence(mark.first, draft.first)
+    ]
+    for mark in (*after[:1], *before[-1:]):
+        if mark.places <= scene.claimed and mark in before:
+            continue
+        draft.outcome = mark.payload.value
+        if draft.outcome == "better" and denied(scene, mark.first, mark.places):
+            draft.outcome = "no_change"
+        scene.claim(mark.places)
+        draft.first, draft.last = min(draft.first, mark.first), max(draft.last, mark.last)
+        return
+
+
+def _next_sentence(scene: Scene, draft: Draft, place: int) -> bool:
+    return scene.reading.sentence[place] - scene.reading.sentence[draft.last] <= 1
