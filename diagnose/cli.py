@@ -118,4 +118,9 @@ def _chat(options: argparse.Namespace) -> int:
 def _rules(options: argparse.Namespace) -> int:
     from diagnose import rules_command
 
-    return rules_command.run(options.action, _rules_folder(options), options, as_json=_as_json(options))
+    examples = None
+    if options.action == "check":
+        from diagnose.conversation.examples import failing_examples as examples
+    return rules_command.run(
+        options.action, _rules_folder(options), options, as_json=_as_json(options), examples=examples
+    )

@@ -8,6 +8,7 @@ import json
 import os
 import shlex
 import sys
+from argparse import Namespace
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -26,6 +27,24 @@ SOURCES = "sources.yaml"
 
 Rules = str | Path | None
 Examples = Callable[[RuleBase], Iterable[Problem]]
+
+
+def run(
+    action: str,
+    rules: Rules,
+    options: Namespace,
+    *,
+    as_json: bool = False,
+    examples: Examples | None = None,
+) -> int:
+    """Do what ``diagnose rules ACTION`` asks for; `options` holds the arguments `name` (show) and `folder` (copy)."""
+    if action == "show":
+        return show(options.name, rules, as_json=as_json)
+    if action == "copy":
+        return copy(options.folder, rules, as_json=as_json)
+    if action == "check":
+        return check(rules, as_json=as_json, examples=examples)
+    return {"list": list_rules, "map": map_rules}[action](rules, as_json=as_json)
 
 
 def check(rules: Rules = None, *, as_json: bool = False, examples: Examples | None = None) -> int:

@@ -60,11 +60,19 @@ class Assessor:
         values = [found.values for found in variants(case, measures, history)]
         return measures, self._chainer.run(values, case.observations)
 
+    def beliefs(self, case: Case) -> list[Belief]:
+        """Return the hypotheses of a case with their probabilities, without choosing what to do."""
+        _, known = self.know(case)
+        return self._weigher(case, known).beliefs()
+
+    def _weigher(self, case: Case, known: Known) -> Weigher:
+        return Weigher(self.base, self.tables(case.setting), case, known, self._complaints(known)[0])
+
     def assess(self, case: Case, asked: int = 0, history: History = NO_HISTORY) -> Assessment:
         """Return the assessment of a case. `asked`: questions put so far; `history`: earlier shots."""
         measures, known = self.know(case, history)
         complaint, others = self._complaints(known)
-        weigher = Weigher(self.base, self.tables(case.setting), case, known, complaint)
+        weigher = self._weigher(case, known)
         beliefs = weigher.beliefs()
         causes = self._ranked(beliefs)
         choice, sized, repeat_first = self._choose(weigher, beliefs, (measures, history), asked)
@@ -87,8 +95,7 @@ class Assessor:
 
     def weigher(self, assessment: Assessment) -> Weigher:
         """Return the weigher of a finished assessment, to explain it or to suppose something else."""
-        case = assessment.case
-        return Weigher(self.base, self.tables(case.setting), case, assessment.known, assessment.complaint)
+        return self._weigher(assessment.case, assessment.known)
 
     def _complaints(self, known: Known) -> tuple[str, tuple[str, ...]]:
         """Return the complaint to take first and the others, from the symptoms known to be abnormal."""

@@ -132,6 +132,9 @@ class Tables:
         return None
 
     def _unknown(self, finding: str) -> Row:
+        if finding == VERDICT:
+            # Something unlisted that is wrong is as unlikely in a good cup as anything listed.
+            return self.verdict_row
         base = self.bases[finding]
         even = (1 - UNKNOWN_BASE_SHARE) / len(base)
         return {level: UNKNOWN_BASE_SHARE * p + even for level, p in base.items()}

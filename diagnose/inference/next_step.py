@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from diagnose.inference.expected_cost import Action, Ends, Plan, Query, cost_of_asking, plan
 from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted
-from diagnose.inference.likelihood import share
+from diagnose.inference.likelihood import VERDICT, VERDICT_GRADES, share
 from diagnose.model import NOTHING_WRONG, UNKNOWN, Setting
 from diagnose.rulebase.schema import Ask, Cost, Costs
 
@@ -86,6 +86,8 @@ class Chooser:
 
     def choose(self, asked: int = 0) -> Choice:
         """Return the best next thing. `asked` counts the questions put so far."""
+        if self._content():
+            return Choice("do", ACCEPT, 0.0, 0.0)
         now = plan(self.probabilities, self.actions, self.ends)
         queries = self._queries(self.unanswered(asked))
         costs = {
@@ -102,6 +104,16 @@ class Chooser:
                 best = min(cheap, key=lambda name: (costs[name], name))
                 return Choice("ask", best, 0.0, costs[best])
         return step
+
+    def _content(self) -> bool:
+        """Return whether a content person with nothing out of the ordinary should be left in peace."""
+        known = self.weigher.known.findings
+        verdict = known.get(VERDICT)
+        if verdict is None or not set(verdict.levels) <= set(VERDICT_GRADES):
+            return False
+        specs = self.base.findings
+        abnormal = any(specs[n].symptom and specs[n].normal not in finding.levels for n, finding in known.items())
+        return not abnormal and self.beliefs[0].hypothesis.causes == (NOTHING_WRONG,)
 
     def _first(self, now: Plan) -> Choice:
         if not now.actions:

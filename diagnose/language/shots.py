@@ -59,13 +59,11 @@ def _is_of_shot(scene: Scene, draft: Draft) -> bool:
 
 
 class _Grouper:
-    """Walks the stretches and opens groups."""
+    """Opens and finds groups."""
 
     def __init__(self) -> None:
         self.groups: list[_Group] = []
         self.current: _Group | None = None
-        self.until: int | None = None  # sentence in which a day word holds
-        self.past_only = False
 
     def open(self, key: tuple[int, int], marked: bool) -> _Group:
         """Return the group with this key, making it where there is none."""
@@ -82,27 +80,42 @@ class _Grouper:
         return self.open((day, number), marked)
 
     def latest(self) -> _Group:
-        """Return the shot talked about: the last in time."""
-        return max(self.groups, key=lambda group: group.key) if self.groups else self.fresh(0, False)
+        """Return the shot talked about: the last in time, and never one of long ago."""
+        recent = [group for group in self.groups if group.key[0] > _DAYS["long_ago"]]
+        return max(recent, key=lambda group: group.key) if recent else self.fresh(0, False)
 
 
 def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool]:
     """Return the groups, and whether only a past is told that a present must follow ("used to be sweet")."""
     work = _Grouper()
+    holds_in: int | None = None  # the sentence a leading day word speaks for
+    listed = False
     for stretch in _stretches(scene, own):
         here = [draft for draft in own if draft.first in stretch.places]
-        if stretch.mark is not None:
-            _enter(work, stretch.mark.payload, here)
-            work.until = stretch.sentence if stretch.mark.first == stretch.places.start else None
-            work.until = None if stretch.mark.payload.value not in _DAYS else work.until or -1
-            scene.claim(stretch.mark.places)
-        elif work.until is not None and work.until != stretch.sentence:
-            work.current, work.until = None, None
+        mark = stretch.mark
+        if mark is not None:
+            _enter(work, mark.payload, here)
+            holds_in = stretch.sentence if mark.payload.value in _DAYS else None
+            scene.claim(mark.places)
+        elif holds_in is not None and holds_in != stretch.sentence:
+            work.current, holds_in = None, None
+        if mark is None and _says_again(work, here, listed):
+            work.current = work.fresh((work.current or work.latest()).key[0], False)
+        listed = len(here) == 1 and here[0].kind == "measurement"
         for draft in here:
             _place(work, draft)
+        if mark is not None and holds_in is not None and mark.first > stretch.places.start + 1:
+            work.current, holds_in = None, None
     used_to = any(mark.payload.value == "long_ago" for mark in scene.marked("shot"))
-    past_only = used_to and all(group.key[0] < 0 for group in work.groups if group.drafts)
-    return work.groups, past_only
+    told = [group for group in work.groups if group.drafts]
+    return work.groups, used_to and all(group.key[0] < 0 for group in told)
+
+
+def _says_again(work: _Grouper, here: list[Draft], listed: bool) -> bool:
+    """Tell whether a stretch says a measure of the current shot again: with another value, or as one of a list."""
+    before = (work.current or work.latest()).said()
+    again = [draft for draft in here if draft.kind == "measurement" and draft.name in before]
+    return any(before[draft.name].quantity != draft.quantity or (listed and len(here) == 1) for draft in again)
 
 
 def _enter(work: _Grouper, mark: Mark, here: list[Draft]) -> None:
@@ -153,7 +166,8 @@ def _stretches(scene: Scene, own: list[Draft]) -> list[_Stretch]:
     start = 0
     waiting: Match[Mark] | None = None
     for place in range(1, scene.size + 1):
-        if place < scene.size and scene.reading.same_clause(place - 1, place):
+        joined = place < scene.size and scene.reading.same_clause(place - 1, place)
+        if joined and not scene.is_one_of(place, "sequence_words"):
             continue
         inside = [mark for mark in marks if start <= mark.first < place]
         sentence = scene.reading.sentence[start]

@@ -52,19 +52,22 @@ class _Loader:
 
     def kind(self, kind: Kind) -> None:
         """Read every file of one kind; its name without the ending is the id, its folder the area."""
-        for path in sorted((self.folder / kind).rglob("*.yaml"), key=lambda found: found.stem):
+        seen: set[str] = set()
+        for path in sorted((self.folder / kind).rglob("*.yaml"), key=lambda found: (found.stem, str(found))):
             before = len(self.problems)
             document = self.read(path)
             name = path.stem
-            if name in self.rules[kind]:
+            if name in seen:
                 todo = "The file's name is the id: rename one of them."
                 what = f"{name!r} is defined in two files."
                 self.problems.append(document.problem((), "duplicate-id", what, todo))
                 continue
+            seen.add(name)
             if len(self.problems) > before:
                 continue
             self._validate(kind, name, document)
-            self.areas[name] = path.parent.name
+            if kind in {"causes", "findings"}:
+                self.areas[name] = path.parent.name
             self.documents[(kind, name)] = document
 
     def _validate(self, kind: Kind, name: str, document: Document) -> None:

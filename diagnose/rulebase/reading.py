@@ -56,7 +56,7 @@ class _Reader:
         """Return the plain value of `node`; scalars are text, an empty scalar is None."""
         self.places.setdefault(path, (node.start_mark.line + 1, node.start_mark.column + 1))
         if isinstance(node, yaml.ScalarNode):
-            return None if node.value == "" and node.style is None else str(node.value)
+            return None if node.value == "" and not node.style else str(node.value)
         if isinstance(node, yaml.SequenceNode):
             return [self.value(item, (*path, index)) for index, item in enumerate(node.value)]
         return self._mapping(node, path)

@@ -6,6 +6,7 @@ combining marks none.
 
 import re
 import unicodedata
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,11 +15,11 @@ from diagnose.conversation.reply import Part, PartKind, Reply
 WIDTH = 80
 NARROWEST, WIDEST = 30, 100
 SERVICE_LINES = 12
-# What may be left out in service when a reply is too long, in this order; then what is heard and then the notes are cut
-# to a line, and at last they go too. Stop notices, the step or question, what the next shot must show and the cautions
+# What may be left out in service when a reply is too long, in this order; then what is heard and then the notes are
+# shortened, and at last they go too. Stop notices, the step or question, what the next shot must show and the cautions
 # always stay whole.
 OMITTED: tuple[PartKind, ...] = ("causes", "why", "later", "verdict")
-CUT: tuple[PartKind, ...] = ("heard", "note")
+SHORTENED: tuple[PartKind, ...] = ("heard", "note")
 GIVEN_UP: tuple[PartKind, ...] = ("note", "heard")
 
 _CHUNK = re.compile(r" *[^ ]+")
@@ -109,7 +110,7 @@ def arranged(reply: Reply, width: int = WIDTH) -> list[Line]:
 
     What is left out in service does not depend on a narrower terminal: it is as much to read there.
     """
-    parts = _shortened(reply.parts, max(width, WIDTH)) if reply.setting == "service" else list(reply.parts)
+    parts = _in_service(reply, max(width, WIDTH)) if reply.setting == "service" else reply.parts
     return [line for part in parts for line in _lines_of(part, width)]
 
 
@@ -126,25 +127,29 @@ def _lines_of(part: Part, width: int) -> list[Line]:
     return [*(Line(line, strong=True) for line in wrapped(first, width)), *map(Line, wrapped(rest, width))]
 
 
-def _too_long(parts: Sequence[Part], width: int) -> bool:
-    return sum(len(wrapped(part.text, width)) for part in parts) > SERVICE_LINES
+def _in_service(reply: Reply, width: int) -> list[Part]:
+    """Leave out and shorten what may go, one thing after the other, until the rest fits.
 
-
-def _shortened(parts: Sequence[Part], width: int) -> list[Part]:
-    """Leave out and cut what may go, one thing after the other, until the rest fits."""
-    left = list(parts)
+    Who asked "why" is told, if in fewer words.
+    """
+    left = list(reply.parts)
+    asked = any(said.kind == "command" for said in reply.heard)
     for kind in OMITTED:
-        if _too_long(left, width):
+        if _excess(left, width) and not (asked and kind == "why"):
             left = [part for part in left if part.kind != kind]
-    for kind in CUT:
-        for place in _places(left, kind):
-            if _too_long(left, width):
-                left[place] = replace(left[place], text=_in_one_line(left[place].text, width))
+    for kind in SHORTENED:
+        _shorten(left, kind, width)
     for kind in GIVEN_UP:
         for place in _places(left, kind):
-            if _too_long(left, width):
+            if _excess(left, width):
                 del left[place]
+    _shorten(left, "why", width)
     return left
+
+
+def _excess(parts: Sequence[Part], width: int) -> int:
+    """Return by how many lines the parts are too long."""
+    return max(sum(len(wrapped(part.text, width)) for part in parts) - SERVICE_LINES, 0)
 
 
 def _places(parts: Sequence[Part], kind: PartKind) -> list[int]:
@@ -152,7 +157,19 @@ def _places(parts: Sequence[Part], kind: PartKind) -> list[int]:
     return [place for place, part in reversed(list(enumerate(parts))) if part.kind == kind]
 
 
-def _in_one_line(text: str, width: int) -> str:
-    """Return the text as it is if it takes one line, else its beginning with an ellipsis."""
-    lines = wrapped(text, width - 1)
-    return text if len(wrapped(text, width)) == 1 else f"{lines[0]}…"
+def _shorten(parts: list[Part], kind: PartKind, width: int) -> None:
+    """Shorten the parts of a kind by as many lines as are too many, to one line at least."""
+    for place in _places(parts, kind):
+        excess = _excess(parts, width)
+        if excess:
+            text = parts[place].text
+            parts[place] = replace(parts[place], text=_beginning(text, len(wrapped(text, width)) - excess, width))
+
+
+def _beginning(text: str, lines: int, width: int) -> str:
+    """Return what of `text` fits into so many lines, at least one, with an ellipsis where it was cut."""
+    ends = [found.start() for found in re.finditer(r"\s+", text)]
+    fits = bisect_right(ends, max(lines, 1), key=lambda end: len(wrapped(f"{text[:end]}…", width)))
+    if len(wrapped(text, width)) == 1 or not ends:
+        return text
+    return f"{text[: ends[max(fits - 1, 0)]]}…"

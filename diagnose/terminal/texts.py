@@ -26,7 +26,8 @@ def first_start(wording: Mapping[str, object], log: Path | None) -> tuple[str, s
 def toolbar(talk: Talk) -> str:
     """Return the line below the prompt: the setting, the number of shots told, and what is open."""
     wording = talk.base.wording
-    shots = text(wording, "no_shot" if not talk.shots else "one_shot" if talk.shots == 1 else "shots", count=str(talk.shots))
+    key = {0: "no_shot", 1: "one_shot"}.get(talk.shots, "shots")
+    shots = text(wording, key, count=str(talk.shots))
     return SEPARATOR.join((talk.setting, shots, _open(talk.base, talk.pending)))
 
 

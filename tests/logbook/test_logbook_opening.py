@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -242,14 +243,21 @@ def test_another_kind_of_file_is_left_as_it_is(tmp_path: Path, content: bytes) -
     assert list(tmp_path.iterdir()) == [path]
 
 
-@pytest.mark.parametrize("pragma", ["", "PRAGMA application_id = 252006", "PRAGMA user_version = 1"])
-def test_another_programs_database_is_left_as_it_is(tmp_path: Path, pragma: str) -> None:
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "CREATE TABLE notes (text)",
+        "CREATE TABLE notes (text); PRAGMA application_id = 252006",
+        "CREATE TABLE notes (text); PRAGMA user_version = 1",
+        "PRAGMA application_id = 252006",
+        "PRAGMA user_version = 1",
+    ],
+)
+def test_another_programs_database_is_left_as_it_is(tmp_path: Path, sql: str) -> None:
     """SQLite's sign alone does not make it ours."""
     path = tmp_path / "other.db"
     connection = sqlite3.connect(path)
-    connection.execute("CREATE TABLE notes (text)")
-    connection.execute(pragma)
-    connection.commit()
+    connection.executescript(sql)
     connection.close()
     before = path.read_bytes()
     check_refused(path, "another program's database")
@@ -393,6 +401,19 @@ def test_a_locked_log_is_refused_after_a_short_wait(path: Path, clock: Clock, mo
         assert [entry.what.number for entry in log.shots()] == [1, 2]
 
 
+def test_looking_up_and_writing_are_one_act(path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch) -> None:
+    """From the look-up on, nobody else can write: two programs cannot both undo what they saw standing."""
+    monkeypatch.setattr(opening, "BUSY_SECONDS", 0.05)
+    with Logbook.open(path, clock) as log, Logbook.open(path, clock) as other:
+        row = log.add_shot(PulledShot(1))
+        with log._store.writing():
+            with pytest.raises(LogError, match="another program"):
+                other.retract(row, "undo")
+            log._insert(PulledShot(2), now())
+        other.retract(row, "undo")
+        assert [entry.what.number for entry in log.shots()] == [2]
+
+
 def test_starting_a_log_that_another_program_holds_is_refused_after_a_short_wait(
     tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -406,6 +427,30 @@ def test_starting_a_log_that_another_program_holds_is_refused_after_a_short_wait
     other.execute("ROLLBACK")
     other.close()
     Logbook.open(path, clock).close()
+
+
+def test_two_programs_that_start_one_log_wait_for_each_other(tmp_path: Path) -> None:
+    """SQLite can refuse the switch to write-ahead logging without waiting; then it is tried again, other faults not."""
+
+    class Refusing(sqlite3.Connection):
+        codes: tuple[int, ...] = ()
+
+        def execute(self, sql: str, *rest: Any) -> sqlite3.Cursor:
+            if self.codes:
+                error = sqlite3.OperationalError("refused")
+                error.sqlite_errorcode, *later = self.codes
+                self.codes = tuple(later)
+                raise error
+            return super().execute(sql, *rest)
+
+    connection = sqlite3.connect(tmp_path / "log", factory=Refusing)
+    connection.codes = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_BUSY_RECOVERY)
+    opening._use_write_ahead_log(connection)
+    assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    connection.codes = (sqlite3.SQLITE_IOERR,)
+    with pytest.raises(sqlite3.OperationalError, match="refused"):
+        opening._use_write_ahead_log(connection)
+    connection.close()
 
 
 def test_a_full_disk_takes_back_the_row_and_says_so(path: Path, clock: Clock) -> None:

@@ -282,6 +282,16 @@ def test_pointers_to_the_wrong_kind_are_refused(log: Logbook) -> None:
     ]
 
 
+def test_a_row_withdrawn_in_two_places_is_withdrawn_once(log: Logbook) -> None:
+    """Two copies of one log may each have undone the same shot; brought together both say so."""
+    shot = line("a", "shot", number=1, setting="home")
+    undos = [line(uid, "retraction", about="a", reason="undo") for uid in ("here", "there")]
+    assert log.import_lines([HEADER, shot, *undos]).added == {"shot": 1, "retraction": 2}
+    log.add_shot(PulledShot(2))
+    assert log.count_shots() == 1
+    assert [entry.what.number for entry in log.shots()] == [2]
+
+
 def test_a_row_that_is_here_with_other_content_is_kept_and_told(log: Logbook) -> None:
     """The log only grows: a changed line does not change what was said."""
     log.import_lines([HEADER, line(key="k", value=1)])

@@ -187,13 +187,38 @@ def test_a_finding_of_many_levels_uses_up_the_tests_of_a_rule(folder: Path) -> N
     assert "18 tests" in problem.what
 
 
-def test_rules_over_three_measures_or_many_contexts_are_not_tried(folder: Path) -> None:
-    """Gaps and overlaps are looked for only where trying all numbers is sure: else nothing is reported."""
+def test_what_the_program_itself_reads_needs_no_rule_to_read_it(folder: Path) -> None:
+    """Which way is finer on the dial decides how far to move, not which cause it is."""
+    text = (folder / ONSET).read_text("utf-8")
+    (folder / "findings/kit/dial_direction.yaml").write_text(text, "utf-8")
+    assert everything(read_rules(folder)[0]) == []
+    (folder / "findings/kit/dial_lights.yaml").write_text(text, "utf-8")
+    assert [problem.code for problem in everything(read_rules(folder)[0])] == ["unread-finding"]
+
+
+def test_rules_over_three_measures_are_not_tried(folder: Path) -> None:
+    """Gaps and overlaps are looked for only where trying the numbers is sure: else nothing is reported."""
     flow = folder / "findings/shot/flow.yaml"
     text = flow.read_text("utf-8").replace("at_least: -2, at_most: 2}", "at_least: -1, at_most: 3}")
     flow.write_text(text.replace("above: 2}", "above: 2}, {measure: yield_ratio, above: 1}"), "utf-8")
     base, _ = read_rules(folder)
     assert everything(base) == []
+
+
+def test_rules_over_many_findings_are_not_tried(folder: Path) -> None:
+    """A rule that names findings with more than 400 combinations of levels is left alone."""
+    named = []
+    for number in range(9):
+        named.append(f", {{finding: f{number}, is: a}}")
+        levels = "{a: {base: 0.5, name: {en: a}, words: {en: [a]}}, b: {base: 0.5, name: {en: b}}}"
+        (folder / f"findings/kit/f{number}.yaml").write_text(f"name: {{en: f}}\nlevels: {levels}\n", "utf-8")
+    dose = folder / "findings/shot/dose.yaml"
+    text = dose.read_text("utf-8")
+    dose.write_text(text.replace("above: 1}", f"above: 2}}{''.join(named)}"), "utf-8")
+    assert everything(read_rules(folder)[0]) == []
+    dose.write_text(text.replace("above: 1}", f"above: 2}}{''.join(named[:8])}"), "utf-8")
+    (folder / "findings/kit/f8.yaml").unlink()
+    assert [problem.code for problem in everything(read_rules(folder)[0])] == ["range-gap"]
 
 
 def test_two_measures_no_rule_joins_are_tried_for_overlaps_alone(folder: Path) -> None:

@@ -217,4 +217,4 @@ def test_nothing_is_wider_than_120_columns(folder: Path) -> None:
     assert all(len(line) <= 120 for text in texts for line in text.splitlines())
     assert "..." in texts[0]
     assert sum(line.startswith("new_bag") for line in texts[1].splitlines()) == 2
-    assert "41 finding_with_a_long_name_" in texts[1]
+    assert "40 finding_with_a_long_name_9" in texts[1]

@@ -1,6 +1,7 @@
 """``diagnose rules ...``: what is printed where, and the exit codes."""
 
 import json
+from argparse import Namespace
 from pathlib import Path
 
 import pytest
@@ -95,12 +96,8 @@ def test_list_show_and_map_print_text_or_one_json_object(capsys: Capture) -> Non
     assert capsys.readouterr().out.count("(causes: ") == 2
     assert rules_command.map_rules(GOOD, complaint="brew") == 0
     assert capsys.readouterr().out.startswith("BREW ")
-    for answer in (
-        lambda: rules_command.list_rules(GOOD, as_json=True),
-        lambda: rules_command.show("flow", GOOD, as_json=True),
-        lambda: rules_command.map_rules(GOOD, as_json=True),
-    ):
-        assert answer() == 0
+    for action in ("check", "list", "show", "map"):
+        assert rules_command.run(action, GOOD, Namespace(name="flow"), as_json=True) == 0
         (line,) = capsys.readouterr().out.splitlines()
         assert json.loads(line)["format"] == 1
 
@@ -139,7 +136,7 @@ def test_rules_that_do_not_load_cannot_be_shown(folder: Path) -> None:
 def test_a_copy_holds_the_same_files_and_says_how_to_use_it(tmp_path: Path, capsys: Capture) -> None:
     """All files are there byte for byte, writable, and the printed commands name the copy."""
     target = tmp_path / "my rules"
-    assert rules_command.copy(target, GOOD) == 0
+    assert rules_command.run("copy", GOOD, Namespace(folder=str(target))) == 0
     copied = {path.relative_to(target): path.read_bytes() for path in target.rglob("*") if path.is_file()}
     assert copied == {path.relative_to(GOOD): path.read_bytes() for path in GOOD.rglob("*") if path.is_file()}
     printed = capsys.readouterr().out

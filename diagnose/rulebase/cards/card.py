@@ -52,11 +52,8 @@ def card_text(base: RuleBase, kind: Kind, name: str) -> str:
         _finding_card(base, name, rule, page)
     elif isinstance(rule, Step):
         _step_card(base, rule, page)
-    elif isinstance(rule, Notice):
-        page.add("Text", base.text(rule.text))
-        page.add("Kind", {"stop": "stop: said before anything else", "caution": "caution"}[rule.severity])
-        page.add("Given when", conditions_text(rule.when))
-        page.add("Source", rule.source)
+    else:
+        _notice_card(base, base.notices[name], page)
     page.add("Referred to", *_references(base, kind, name))
     return page.text()
 
@@ -186,6 +183,13 @@ def _step_card(base: RuleBase, step: Step, page: _Page) -> None:
     page.add("Said as", ", ".join(phrase for phrases in step.done_words.values() for phrase in phrases))
     page.add("Cautions", ", ".join(step.cautions))
     page.add("Source", step.source)
+
+
+def _notice_card(base: RuleBase, notice: Notice, page: _Page) -> None:
+    page.add("Text", base.text(notice.text))
+    page.add("Kind", "stop: said before anything else" if notice.severity == "stop" else notice.severity)
+    page.add("Given when", conditions_text(notice.when))
+    page.add("Source", notice.source)
 
 
 def _evidence(base: RuleBase, kind: Kind, name: str) -> list[dict[str, object]]:

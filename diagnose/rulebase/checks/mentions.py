@@ -13,7 +13,8 @@ from diagnose.rulebase.schema import Cause, Condition, Finding, Step
 
 COMMON_PRACTICE = "common_practice"
 BUILT_IN_STEPS = frozenset({"accept", "hand_over", "repeat_unchanged"})
-BUILT_IN_FINDINGS = frozenset({"verdict"})
+# Read by the program itself: how content the person is, and which way is finer on the dial.
+BUILT_IN_FINDINGS = frozenset({"verdict", "dial_direction"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,7 @@ def region(conditions: Iterable[Condition]) -> Region:
         if condition.measure is not None:
             name = condition.measure
             measures[name] = measures.get(name, Interval()).meet(interval(condition))
-        elif condition.finding is not None:
-            levels = frozenset(condition.levels)
-            findings[condition.finding] = findings.get(condition.finding, levels) & levels
+        else:  # the schema lets a condition name either a measure or a finding
+            name, levels = str(condition.finding), frozenset(condition.levels)
+            findings[name] = findings.get(name, levels) & levels
     return Region(measures, findings)

@@ -14,7 +14,6 @@ from string import Formatter
 from diagnose.errors import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.mentions import COMMON_PRACTICE, Mention, mentions, problem
-from diagnose.rulebase.checks.texts import texts
 from diagnose.rulebase.vocabulary import SAID, VARIABLES
 
 CODE = "unknown-name"
@@ -95,15 +94,12 @@ def _directions(base: RuleBase) -> Iterator[Problem]:
 
 def _fields(base: RuleBase) -> Iterator[Problem]:
     """Yield the steps whose text has a field the sizing cannot fill, or braces that do not close."""
-    files = {base.document("steps", name).file for name in base.steps}
-    for document, path, text in texts(base):
-        if document.file not in files or path != ("text",):
-            continue
-        for language, sentence in text.items():
-            what = _field_fault(str(sentence))
+    for name, step in base.steps.items():
+        for language, sentence in step.text.items():
+            what = _field_fault(sentence)
             if what:
-                todo = f"The fields are: {', '.join('{' + name + '}' for name in FIELDS)}."
-                yield document.problem((*path, language), CODE, what, todo)
+                todo = f"The fields are: {', '.join('{' + field + '}' for field in FIELDS)}."
+                yield base.document("steps", name).problem(("text", language), CODE, what, todo)
 
 
 def _field_fault(sentence: str) -> str:

@@ -1,0 +1,197 @@
+"""Answers to the open question: a number of the list, yes or no, "don't know", or the answer's own words."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from diagnose.language.scene import Draft, Scene
+from diagnose.language.stems import expand, stem
+from diagnose.model import Answer, NextStep
+
+WHICH_ANSWER = "the question has no yes or no; which of the numbered answers?"
+_MOST_WORDS = 8  # a reply in an answer's own words is short
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """The question that is open: its finding, its answers, and the measure that would answer it too."""
+
+    finding: str
+    answers: tuple[Answer, ...]
+    measure: str = ""
+
+    @property
+    def has_yes_or_no(self) -> bool:
+        """Tell whether its answers are a yes and a no."""
+        return len(self.answers) == 2 and all(_polarity(answer) for answer in self.answers)
+
+
+def question_of(pending: NextStep | None, measures: dict[str, str]) -> Question | None:
+    """Return the open question of the last step, if it was one."""
+    if pending is None or pending.kind not in {"question", "check"} or not pending.answers:
+        return None
+    finding = pending.finding or pending.id
+    return Question(finding, pending.answers, measures.get(finding, ""))
+
+
+def answer(scene: Scene, question: Question) -> Draft | None:
+    """Return the answer the text begins with, claiming its words; None when it does not answer."""
+    if not scene.size:
+        return _draft(question, (), 0, -1) if scene.reading.text.strip().strip("?").strip() == "" and (
+            "?" in scene.reading.text
+        ) else None
+    return (
+        _dont_know(scene, question)
+        or _option(scene, question)
+        or _exact(scene, question)
+        or _yes_or_no(scene, question)
+        or _own_words(scene, question)
+    )
+
+
+def _draft(question: Question, levels: tuple[str, ...], first: int, last: int) -> Draft:
+    return Draft("answer", question.finding, first, last, levels, source="answered")
+
+
+def _opening(scene: Scene) -> list[int]:
+    """Return the places of the first clause, up to a word that begins another."""
+    places: list[int] = []
+    for place in range(scene.size):
+        if not scene.reading.same_clause(0, place) or (places and scene.is_one_of(place, "clause_words")):
+            break
+        places.append(place)
+    return places
+
+
+def _dont_know(scene: Scene, question: Question) -> Draft | None:
+    opening = _opening(scene)
+    for mark in scene.marked("reply", "dont_know"):
+        rest = [place for place in opening if place not in mark.places]
+        if mark.last <= opening[-1] and all(_is_light(scene, place) for place in rest):
+            scene.claim(opening)
+            return _draft(question, (), opening[0], opening[-1])
+    return None
+
+
+def _is_light(scene: Scene, place: int) -> bool:
+    """Tell whether a word adds nothing to a reply: "the", "one", "option", "sorry", "I"."""
+    return any(scene.is_one_of(place, words) for words in ("option_words", "idle", "fillers", "subjects"))
+
+
+def _option(scene: Scene, question: Question) -> Draft | None:
+    """Take "2", "option 2", "the second one", "the last one" as the number of an answer."""
+    opening = _opening(scene)
+    heavy = [place for place in opening if not _is_light(scene, place)]
+    if not heavy:
+        # "one" alone is both a number and a light word.
+        heavy = [place for place in opening if scene.reading.word(place) in scene.lexicon.numbers]
+    number = _option_number(scene, heavy[0], question) if len(heavy) == 1 else None
+    for answer_ in question.answers:
+        if number == answer_.number:
+            scene.claim(opening)
+            return _draft(question, answer_.levels, opening[0], opening[-1])
+    return None
+
+
+def _option_number(scene: Scene, place: int, question: Question) -> int | None:
+    item = scene.reading.items[place]
+    if item.kind in {"number", "ordinal"}:
+        return int(item.value) if item.value.is_integer() and item.value < 1000 else None
+    if item.word in scene.lexicon.words("last_words"):
+        return question.answers[-1].number
+    for mark in scene.marked("shot"):
+        if mark.first == place and mark.payload.value.isdigit():
+            return int(mark.payload.value)
+    ordinals = {word: number for number, word in enumerate(("first", "second", "third", "fourth", "fifth", "sixth"), 1)}
+    if item.word in ordinals:
+        return ordinals[item.word]
+    value = scene.lexicon.numbers.get(item.word)
+    return int(value) if value is not None else None
+
+
+def _words_of(text: str) -> tuple[str, ...]:
+    """Return the stems of an answer's text."""
+    cleaned = "".join(character if character.isalnum() or character == "'" else " " for character in text.lower())
+    return tuple(stem(part) for word in cleaned.split() for part in expand(word))
+
+
+def _exact(scene: Scene, question: Question) -> Draft | None:
+    """Take a reply that is one answer's text, or the part of it before a comma or colon."""
+    opening = _opening(scene)
+    said = tuple(scene.reading.items[place].stem for place in opening)
+    everything = tuple(item.stem for item in scene.reading.items)
+    for answer_ in question.answers:
+        whole = _words_of(answer_.text)
+        if everything == whole:
+            scene.claim(range(scene.size))
+            return _draft(question, answer_.levels, 0, scene.size - 1)
+        pieces = {_words_of(piece) for piece in answer_.text.replace(":", ",").replace("(", ",").split(",")}
+        if said in pieces:
+            scene.claim(opening)
+            return _draft(question, answer_.levels, opening[0], opening[-1])
+    return None
+
+
+def _polarity(answer_: Answer) -> str:
+    """Return "yes" or "no" where an answer is one, by its first word or its only level."""
+    first = (*_words_of(answer_.text), "")[0]
+    if first in {"yes", "no"}:
+        return first
+    if answer_.levels in {("present",), ("yes",)}:
+        return "yes"
+    return "no" if answer_.levels in {("absent",), ("no",)} else ""
+
+
+def _yes_or_no(scene: Scene, question: Question) -> Draft | None:
+    opening = _opening(scene)
+    said = next((mark for mark in scene.marked("reply") if mark.first == 0 and mark.payload.value in {"yes", "no"}), None)
+    if said is None or (said.payload.value == "no" and not _stands_alone(scene, said.last)):
+        return None
+    for answer_ in question.answers:
+        if _polarity(answer_) == said.payload.value:
+            scene.claim(said.places)
+            return _draft(question, answer_.levels, 0, said.last)
+    if opening[-1] == said.last:
+        scene.refuse(0, said.last, WHICH_ANSWER)
+    return None
+
+
+def _stands_alone(scene: Scene, last: int) -> bool:
+    """Tell whether "no" is a reply here, not the beginning of "no crema"."""
+    following = last + 1
+    return not scene.reading.same_clause(last, following) or any(
+        scene.is_one_of(following, words) for words in ("subjects", "clause_words", "negators", "idle")
+    )
+
+
+def _own_words(scene: Scene, question: Question) -> Draft | None:
+    """Take a short reply whose words occur in one answer and in no other."""
+    opening = _opening(scene)
+    phrased = {
+        place
+        for match in scene.phrases
+        if match.payload.kind != "cause" and match.payload.name != question.finding
+        for place in match.places
+    }
+    if len(opening) > _MOST_WORDS or any(match.payload.name == question.finding for match in scene.phrases):
+        return None
+    said = {
+        scene.reading.items[place].stem
+        for place in opening
+        if place not in phrased and not _is_light(scene, place) and scene.reading.items[place].kind == "word"
+    }
+    answered = _best(question.answers, said)
+    if answered is None or any(scene.is_one_of(place, "negators") for place in opening):
+        return None
+    scene.claim(opening)
+    return _draft(question, answered.levels, opening[0], opening[-1])
+
+
+def _best(answers: Sequence[Answer], said: set[str]) -> Answer | None:
+    """Return the one answer that shares most words with the reply, counting only words no other answer has."""
+    texts = [set(_words_of(answer_.text)) for answer_ in answers]
+    shared = []
+    for index, own in enumerate(texts):
+        others = set().union(*(text for other, text in enumerate(texts) if other != index))
+        shared.append(len(said & (own - others)))
+    most = max(shared, default=0)
+    return answers[shared.index(most)] if most and shared.count(most) == 1 else None
