@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 from diagnose import __version__
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from diagnose.conversation import Conversation
 
 INTERRUPTED = 130
@@ -34,6 +36,7 @@ def parser() -> argparse.ArgumentParser:
     common.add_argument("--log", metavar="FILE", help="where shots are remembered")
     common.add_argument("--no-log", action="store_true", help="remember nothing, not even what was typed")
     common.add_argument("--plain", action="store_true", help="plain lines, for screen readers")
+    common.add_argument("--no-toolbar", action="store_true", help="no line below the prompt")
     common.add_argument("--json", action="store_true", help="answer as JSON, one object a turn")
     main_parser = argparse.ArgumentParser(
         prog="diagnose",
@@ -110,17 +113,56 @@ def _ask(options: argparse.Namespace) -> int:
 
 
 def _chat(options: argparse.Namespace) -> int:
-    from diagnose.terminal.plain import chat
+    from diagnose.terminal import texts
 
-    return chat(_conversation(options), sys.stdin, sys.stdout, as_json=_as_json(options))
+    log = _log_file(options)
+    new = not log.exists() if log is not None else sys.stdin.isatty()
+    conversation = _conversation(options)
+    first_start = texts.first_start(conversation.rules.wording, log) if new else ()
+    if _at_terminal(options):
+        from diagnose.terminal import interactive
+
+        history = log.with_name(f"{log.name}.history") if log is not None else None
+        toolbar = not getattr(options, "no_toolbar", False)
+        return interactive.chat(conversation, history=history, toolbar=toolbar, first_start=first_start)
+    from diagnose.terminal import plain
+
+    return plain.chat(conversation, sys.stdin, sys.stdout, as_json=_as_json(options), first_start=first_start)
+
+
+def _at_terminal(options: argparse.Namespace) -> bool:
+    """Return whether somebody sits at a terminal that can do more than print lines."""
+    if getattr(options, "plain", False) or _as_json(options):
+        return False
+    if os.environ.get("TERM", "").lower() in {"dumb", "unknown"}:
+        return False
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _log_file(options: argparse.Namespace) -> "Path | None":
+    """Return where the chat's log lies, None where nothing is to be remembered or no place is known."""
+    from pathlib import Path
+
+    from diagnose.errors import LogError
+    from diagnose.logbook.place import default_path
+
+    if getattr(options, "no_log", False):
+        return None
+    if getattr(options, "log", None):
+        return Path(options.log)
+    try:
+        return default_path(os.environ, sys.platform)
+    except LogError as error:
+        sys.stderr.write(f"{error}\n")
+        return None
 
 
 def _rules(options: argparse.Namespace) -> int:
     from diagnose import rules_command
 
-    examples = None
+    folder, as_json = _rules_folder(options), _as_json(options)
     if options.action == "check":
-        from diagnose.conversation.examples import failing_examples as examples
-    return rules_command.run(
-        options.action, _rules_folder(options), options, as_json=_as_json(options), examples=examples
-    )
+        from diagnose.conversation.examples import failing_examples
+
+        return rules_command.check(folder, as_json=as_json, examples=failing_examples)
+    return rules_command.run(options.action, folder, options, as_json=as_json)

@@ -19,7 +19,6 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import everything
 from diagnose.rulebase.loader import load, read_rules
 from diagnose.rulebase.location import rules_folder
-from diagnose.rulebase.reading import read
 from diagnose.rulebase.vocabulary import COMPLAINTS
 
 OK, FOUND, USAGE = 0, 1, 2
@@ -35,7 +34,6 @@ def run(
     options: Namespace,
     *,
     as_json: bool = False,
-    examples: Examples | None = None,
 ) -> int:
     """Do what ``diagnose rules ACTION`` asks for; `options` holds the arguments `name` (show) and `folder` (copy)."""
     if action == "show":
@@ -43,7 +41,7 @@ def run(
     if action == "copy":
         return copy(options.folder, rules, as_json=as_json)
     if action == "check":
-        return check(rules, as_json=as_json, examples=examples)
+        return check(rules, as_json=as_json)
     return {"list": list_rules, "map": map_rules}[action](rules, as_json=as_json)
 
 
@@ -56,7 +54,7 @@ def check(rules: Rules = None, *, as_json: bool = False, examples: Examples | No
     folder = rules_folder(rules)
     base, problems = read_rules(folder)
     unread = bool(problems)
-    problems = sorted(problems) if unread else everything(with_general_files(base, folder), examples)
+    problems = sorted(problems) if unread else everything(base, examples)
     if as_json:
         found = [asdict(problem) for problem in problems]
         _print_json({"format": cards.FORMAT, "counts": cards.counts(base), "problems": found})
@@ -134,16 +132,6 @@ def copy(target: str | Path, rules: Rules = None, *, as_json: bool = False) -> i
         _print(f"Check them:  diagnose rules check --rules {given}")
         _print(f"Use them:    diagnose --rules {given}")
     return OK
-
-
-def with_general_files(base: RuleBase, folder: Path) -> RuleBase:
-    """Return the base with the places of sources and general words, which messages about them need."""
-    documents = dict(base.documents)
-    names = {("sources", name): SOURCES for name in base.sources}
-    names |= {("words", language): f"words/{language}.yaml" for language in base.words}
-    files = {file: read(folder / file, file)[0] for file in set(names.values())}
-    documents |= {key: files[file] for key, file in names.items()}
-    return replace(base, documents=documents)
 
 
 def _shown(folder: Path) -> Path:

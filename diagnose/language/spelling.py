@@ -66,8 +66,9 @@ class Speller:
         from rapidfuzz import process
         from rapidfuzz.distance import OSA
 
-        allowed = 2 if len(word) >= _LONG else 1
-        near = process.extractOne(
-            word, self._lexicon.spellings.get(word[0], ()), scorer=OSA.distance, score_cutoff=allowed
-        )
+        listed = self._lexicon.spellings.get(word[0], ())
+        near = process.extractOne(word, listed, scorer=OSA.distance, score_cutoff=1)
+        if near is None and len(word) >= _LONG:
+            listed = tuple(other for other in listed if len(other) >= _LONG)
+            near = process.extractOne(word, listed, scorer=OSA.distance, score_cutoff=2)
         return stem(near[0]) if near else ""

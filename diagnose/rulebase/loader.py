@@ -82,6 +82,7 @@ class _Loader:
         found: dict[str, Reference] = {}
         if path.is_file():
             document = self.read(path)
+            self.documents[("sources", "sources")] = document
             for name, data in document.data.items():
                 try:
                     found[name] = Reference.model_validate(data)
@@ -91,7 +92,12 @@ class _Loader:
 
     def by_language(self, name: str) -> dict[str, dict[str, object]]:
         """Read the files <name>/<language>.yaml."""
-        return {path.stem: dict(self.read(path).data) for path in sorted((self.folder / name).glob("*.yaml"))}
+        found: dict[str, dict[str, object]] = {}
+        for path in sorted((self.folder / name).glob("*.yaml")):
+            document = self.read(path)
+            self.documents[(name, path.stem)] = document
+            found[path.stem] = dict(document.data)
+        return found
 
 
 def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:

@@ -91,7 +91,7 @@ class _Completer(Completer):
 
     def __init__(self, conversation: Talk) -> None:
         self._conversation = conversation
-        self._words = Words(conversation.base)
+        self._words = Words(conversation.rules)
 
     def get_completions(self, document: Document, complete_event: CompleteEvent) -> Iterable[Completion]:
         """Yield what the text before the cursor may go on to."""
@@ -116,12 +116,12 @@ def _history(conversation: Talk, path: Path | None) -> History:
     if path is None:
         return InMemoryHistory()
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, 0o600))
         path.chmod(0o600)
     except OSError as error:
         reason = f"{path}: {error.strerror}"
-        sys.stderr.write(texts.text(conversation.base.wording, "history_lost", reason=reason) + "\n")
+        sys.stderr.write(texts.text(conversation.rules.wording, "history_lost", reason=reason) + "\n")
         return InMemoryHistory()
     return _FileHistory(path)
 

@@ -15,11 +15,11 @@ from diagnose.conversation.reply import Part, PartKind, Reply
 WIDTH = 80
 NARROWEST, WIDEST = 30, 100
 SERVICE_LINES = 12
-# What may be left out in service when a reply is too long, in this order; then what is heard and then the notes are
-# shortened, and at last they go too. Stop notices, the step or question, what the next shot must show and the cautions
-# always stay whole.
+# What may be left out in service when a reply is too long, in this order. Then the answers to a question share lines,
+# then the rest of this is shortened, and at last it goes too. Stop notices, the step or question, what the next shot
+# must show and the cautions always stay whole.
 OMITTED: tuple[PartKind, ...] = ("causes", "why", "later", "verdict")
-SHORTENED: tuple[PartKind, ...] = ("heard", "note")
+SHORTENED: tuple[PartKind, ...] = ("heard", "why", "note")
 GIVEN_UP: tuple[PartKind, ...] = ("note", "heard")
 
 _CHUNK = re.compile(r" *[^ ]+")
@@ -110,7 +110,7 @@ def arranged(reply: Reply, width: int = WIDTH) -> list[Line]:
 
     What is left out in service does not depend on a narrower terminal: it is as much to read there.
     """
-    parts = _in_service(reply, max(width, WIDTH)) if reply.setting == "service" else reply.parts
+    parts = _in_service(reply, width) if reply.setting == "service" else reply.parts
     return [line for part in parts for line in _lines_of(part, width)]
 
 
@@ -132,19 +132,39 @@ def _in_service(reply: Reply, width: int) -> list[Part]:
 
     Who asked "why" is told, if in fewer words.
     """
-    left = list(reply.parts)
+    left, measured = list(reply.parts), max(width, WIDTH)
     asked = any(said.kind == "command" for said in reply.heard)
     for kind in OMITTED:
-        if _excess(left, width) and not (asked and kind == "why"):
+        if _excess(left, measured) and not (asked and kind == "why"):
             left = [part for part in left if part.kind != kind]
+    crowded = _excess(left, measured) > 0
+    whole = left
+    if crowded:
+        left = [_answers_together(part, measured) for part in left]
     for kind in SHORTENED:
-        _shorten(left, kind, width)
+        _shorten(left, kind, measured)
     for kind in GIVEN_UP:
         for place in _places(left, kind):
-            if _excess(left, width):
+            if _excess(left, measured):
                 del left[place]
-    _shorten(left, "why", width)
+    if crowded and width < measured:
+        questions = [_answers_together(part, width) for part in whole if part.kind == "ask"]
+        left = [questions.pop(0) if part.kind == "ask" else part for part in left]
     return left
+
+
+def _answers_together(part: Part, width: int) -> Part:
+    """Return a question with as many answers on each line as have room there; any other part as it is."""
+    if part.kind != "ask":
+        return part
+    question, *answers = part.text.split("\n")
+    lines: list[str] = []
+    for answer in answers:
+        if lines and columns(lines[-1]) + 1 + columns(answer) <= width:
+            lines[-1] += f" {answer}"
+        else:
+            lines.append(answer)
+    return replace(part, text="\n".join([question, *lines]))
 
 
 def _excess(parts: Sequence[Part], width: int) -> int:

@@ -24,9 +24,9 @@ class Talk(Speaker, Protocol):
         """Return the step or question the last reply ended with."""
 
     @property
-    def shots(self) -> int:
+    def shots_told(self) -> int:
         """Return how many shots were told in this talk."""
 
     @property
-    def base(self) -> RuleBase:
+    def rules(self) -> RuleBase:
         """Return the rule base talked with."""

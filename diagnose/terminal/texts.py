@@ -25,10 +25,10 @@ def first_start(wording: Mapping[str, object], log: Path | None) -> tuple[str, s
 
 def toolbar(talk: Talk) -> str:
     """Return the line below the prompt: the setting, the number of shots told, and what is open."""
-    wording = talk.base.wording
-    key = {0: "no_shot", 1: "one_shot"}.get(talk.shots, "shots")
-    shots = text(wording, key, count=str(talk.shots))
-    return SEPARATOR.join((talk.setting, shots, _open(talk.base, talk.pending)))
+    wording = talk.rules.wording
+    key = {0: "no_shot", 1: "one_shot"}.get(talk.shots_told, "shots")
+    shots = text(wording, key, count=str(talk.shots_told))
+    return SEPARATOR.join((talk.setting, shots, _open(talk.rules, talk.pending)))
 
 
 def _open(base: RuleBase, pending: NextStep | None) -> str:
@@ -36,8 +36,7 @@ def _open(base: RuleBase, pending: NextStep | None) -> str:
         return text(base.wording, "open_nothing")
     if pending.kind in {"question", "check"}:
         return text(base.wording, f"open_{pending.kind}", last=str(len(pending.answers)))
-    name = base.text(base.steps[pending.id].name) if pending.id in base.steps else pending.text
-    return text(base.wording, "open_step", name=name.lower())
+    return text(base.wording, "open_step", name=base.text(base.steps[pending.id].name).lower())
 
 
 def in_one_line(error: Exception) -> str:

@@ -1,8 +1,8 @@
 """The words of the trade that a line may go on to: what the rules listen for, and the answers to the open question."""
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from itertools import product
+from collections.abc import Iterator, Mapping
+from itertools import islice, product
 
 from diagnose.model import NextStep
 from diagnose.rulebase.base import LANGUAGE, RuleBase
@@ -17,53 +17,50 @@ class Words:
 
     def __init__(self, base: RuleBase) -> None:
         """Collect the words of `base`."""
+        commands = _commands(base.words.get(LANGUAGE, {}))
         self._causes = sorted({base.text(cause.name).lower() for cause in base.causes.values()})
-        self._commands = _commands(base.words.get(LANGUAGE, {}))
-        self._phrases = sorted({*_phrases(base), *_level_names(base)})
+        self._why_not = commands.get("why_not", ())
+        self._first_commands = [phrases[0] for phrases in commands.values() if phrases]
+        self._commands = sorted({phrase for phrases in commands.values() for phrase in phrases})
+        self._phrases = sorted({*_phrases(base)})
 
-    def going_on(self, before: str, pending: NextStep | None = None) -> Iterator[tuple[str, str]]:
-        """Yield pairs of what is typed of a phrase, at the end of `before`, and the whole phrase, in order.
+    def going_on(self, before: str, pending: NextStep | None = None) -> list[tuple[str, str]]:
+        """Return pairs of what is typed of a phrase at the end of `before`, and the whole phrase, in order.
 
         On an empty line that is the answers to the open question, else the commands. After "why not" only causes.
         """
         answers = [answer.text for answer in pending.answers] if pending else []
-        if not before.strip():
-            yield from (("", phrase) for phrase in answers or self._commands)
-            return
-        asked = self._asked_after(before)
-        if asked is not None:
-            yield from ((asked, cause) for cause in self._causes if _goes_on(asked, cause))
-            return
-        clause = _CLAUSE_END.split(before)[-1].lstrip()
-        commands = self._commands if clause == before.lstrip() else ()
-        seen: set[str] = set()
+        line = before.lstrip()
+        if not line:
+            return [("", phrase) for phrase in answers or self._first_commands]
+        for asking in self._why_not:
+            if line.lower().startswith(f"{asking} "):
+                named = line[len(asking) :].lstrip()
+                return [(named, cause) for cause in self._causes if _goes_on(named, cause)]
+        clause = _CLAUSE_END.split(line)[-1]
+        found = {phrase: line for phrase in (*answers, *self._commands) if _goes_on(line, phrase)}
         for start in _WORD_START.finditer(clause):
             typed = clause[start.start() :]
-            for phrase in sorted({*answers, *commands, *self._phrases} - seen):
+            for phrase in (*answers, *self._phrases):
                 if _goes_on(typed, phrase):
-                    seen.add(phrase)
-                    yield typed, phrase
-            commands = ()
-
-    def _asked_after(self, before: str) -> str | None:
-        """Return what follows the words that ask why it is not some cause, None where they do not stand."""
-        return None
+                    found.setdefault(phrase, typed)
+        return [(typed, phrase) for phrase, typed in sorted(found.items())]
 
 
 def _goes_on(typed: str, phrase: str) -> bool:
-    return phrase.lower().startswith(typed.lower())
-
-
-def _level_names(base: RuleBase) -> Iterator[str]:
-    for finding in base.findings.values():
-        yield from (base.text(level.name) for level in finding.levels.values())
+    return len(typed) < len(phrase) and phrase[: len(typed)].lower() == typed.lower()
 
 
 def _phrases(base: RuleBase) -> Iterator[str]:
+    """Yield what findings are called and told by, and how steps are told that were tried."""
     for finding in base.findings.values():
         for level in finding.levels.values():
+            yield base.text(level.name)
             for phrase in level.words.get(LANGUAGE, ()):
                 yield from spelled_out(phrase)
+    for step in base.steps.values():
+        for phrase in step.done_words.get(LANGUAGE, ()):
+            yield from spelled_out(phrase)
 
 
 def spelled_out(phrase: str) -> list[str]:
@@ -72,10 +69,18 @@ def spelled_out(phrase: str) -> list[str]:
     Each of several alternatives ("lemon|lemony") makes one; parts that may come in any order stand as they are given;
     words that must not stand close by are left out.
     """
-    wanted = phrase.split(" - ")[0].replace(" + ", " ")
+    wanted = phrase.split(" - ", maxsplit=1)[0].replace(" + ", " ")
     choices = [place.split("|") for place in wanted.split()]
-    return [" ".join(words) for words, _ in zip(product(*choices), range(_MOST_SPELLINGS), strict=False)]
+    return [" ".join(words) for words in islice(product(*choices), _MOST_SPELLINGS)]
 
 
-def _commands(words: Mapping[str, object]) -> tuple[str, ...]:
-    return ()
+def _commands(words: Mapping[str, object]) -> dict[str, tuple[str, ...]]:
+    """Return the phrases of each command, as the words file lists them under its marks."""
+    marks = words.get("marks")
+    commands = marks.get("command") if isinstance(marks, Mapping) else None
+    if not isinstance(commands, Mapping):
+        return {}
+    return {
+        str(name): tuple(one for phrase in phrases for one in spelled_out(str(phrase)))
+        for name, phrases in commands.items()
+    }

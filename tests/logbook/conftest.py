@@ -1,5 +1,7 @@
-"""A clock that ticks, and logs that use it."""
+"""A clock that ticks, logs that use it, and a folder whose rights count."""
 
+import os
+import tempfile
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
@@ -8,6 +10,7 @@ import pytest
 
 from diagnose.logbook import Logbook
 
+NOBODY = 65534
 OPENING_TIME = datetime(2031, 4, 2, 8, 15, tzinfo=timezone(timedelta(hours=2)))
 
 
@@ -35,3 +38,20 @@ def log(clock: Callable[[], datetime]) -> Iterator[Logbook]:
 def path(tmp_path: Path) -> Path:
     """Return a place for a log in a folder that is not there yet."""
     return tmp_path / "data" / "diagnose" / "log.sqlite3"
+
+
+@pytest.fixture
+def folder() -> Iterator[Path]:
+    """Give an ordinary user's folder and be that user meanwhile: for the superuser nothing is unwritable."""
+    with tempfile.TemporaryDirectory() as name:
+        place = Path(name)
+        superuser = os.geteuid() == 0
+        if superuser:
+            os.chown(place, NOBODY, NOBODY)
+            os.seteuid(NOBODY)
+        try:
+            yield place
+        finally:
+            place.chmod(0o700)
+            if superuser:
+                os.seteuid(0)

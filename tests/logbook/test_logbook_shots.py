@@ -57,6 +57,15 @@ def test_shots_are_in_order_of_time_not_of_writing(log: Logbook) -> None:
     assert [entry.what.number for entry in log.shots()] == [1, 2]
 
 
+def test_rows_sort_by_the_instant_that_sqlite_itself_reads_from_their_time(log: Logbook) -> None:
+    """SQLite's strftime('%s') turns date, time and offset into seconds since 1970: an oracle beside our arithmetic."""
+    times = ["2031-04-02T08:15:00+02:00", "1969-07-20T20:17:40-05:00", "2000-02-29T23:59:59.25+05:45"]
+    lines = [f'{{"uid":"u{n}","kind":"fact","at":"{at}","what":{{"key":"k"}}}}' for n, at in enumerate(times)]
+    assert log.import_lines(['{"format":"diagnose-log","version":1}', *lines]).problems == ()
+    rows = log._store.rows("SELECT instant, strftime('%s', at) FROM entries")
+    assert [instant // 1_000_000 for instant, _ in rows] == [int(seconds) for _, seconds in rows]
+
+
 def test_shots_can_be_asked_for_by_coffee_and_dial(log: Logbook) -> None:
     """The two filters hold alone and together; what was not said matches nothing."""
     log.add_shot(shot("House blend", 1, dial=12.0))

@@ -16,7 +16,6 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import CHECKS, ESSENTIAL, engine_unsafe, essential, everything, long_file
 from diagnose.rulebase.loader import read_rules
 from diagnose.rulebase.location import rules_folder
-from diagnose.rules_command import with_general_files
 
 HERE = Path(__file__).parent
 ONSET = "findings/kit/onset.yaml"
@@ -61,7 +60,7 @@ def test_every_fault_is_found_at_its_place(folder: Path, code: str, case: Broken
     """The problems of this code stand exactly at the places given, and say what is wrong and what to do."""
     break_rules(folder, case)
     base, problems = read_rules(folder)
-    problems = problems or everything(with_general_files(base, folder))
+    problems = problems or everything(base)
     found = [problem for problem in problems if problem.code == code]
     assert [place(problem) for problem in found] == case["at"]
     assert any(case["says"] in f"{problem.what} {problem.todo}" for problem in found)

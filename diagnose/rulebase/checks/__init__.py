@@ -32,6 +32,7 @@ from diagnose.rulebase.checks import (
     shared_name,
     subsumed_evidence,
     unasked_finding,
+    unknown_belief,
     unknown_name,
     unquoted_text,
     unreachable,
@@ -63,6 +64,7 @@ ESSENTIAL: tuple[Check, ...] = (
 )
 CHECKS: tuple[Check, ...] = (
     *ESSENTIAL,
+    unknown_belief,
     decisive_grade,
     range_gap,
     range_overlap,

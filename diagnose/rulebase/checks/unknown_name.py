@@ -2,8 +2,7 @@
 
 Most often a typing error; the nearest known name is suggested. A `cluster` is known when a second finding is in it, so
 only a lone one that is nearly the name of another is reported. `hold` takes measures and variables, `direction` the two
-directions of its variable, and the text of a step only the fields {amount}, {from}, {to} and {expect}. In a words file
-each line under `beliefs` names a cause or a finding, or a finding and its level (`flow.fast`).
+directions of its variable, and the text of a step only the fields {amount}, {from}, {to}, {expect} and {effect}.
 """
 
 from collections import Counter
@@ -17,7 +16,7 @@ from diagnose.rulebase.checks.mentions import COMMON_PRACTICE, Mention, mentions
 from diagnose.rulebase.vocabulary import SAID, VARIABLES
 
 CODE = "unknown-name"
-FIELDS = ("amount", "from", "to", "expect")
+FIELDS = ("amount", "from", "to", "expect", "effect")
 
 _WHERE = {
     "causes": "rules/causes/<area>/{}.yaml",
@@ -49,7 +48,6 @@ def check(base: RuleBase) -> Iterator[Problem]:
     yield from _lone_clusters(base, clusters)
     yield from _directions(base)
     yield from _fields(base)
-    yield from _beliefs(base)
 
 
 def _unknown(base: RuleBase, mention: Mention, known: Collection[str]) -> Problem:
@@ -111,24 +109,3 @@ def _field_fault(sentence: str) -> str:
     unknown = [name for name in names if name not in FIELDS]
     return f"{{{unknown[0]}}} is not a field that can be filled." if unknown else ""
 
-
-def _beliefs(base: RuleBase) -> Iterator[Problem]:
-    """Yield the lines under `beliefs` of a words file that name nothing, at their place where the base knows it."""
-    for language, words in base.words.items():
-        beliefs = words.get("beliefs")
-        for target in beliefs if isinstance(beliefs, Mapping) else ():
-            name, _, level = str(target).partition(".")
-            finding = base.findings.get(name)
-            if (finding is not None and level in {"", *finding.levels}) or (name in base.causes and not level):
-                continue
-            known = [
-                *base.causes,
-                *base.findings,
-                *(f"{one}.{at}" for one in base.findings for at in base.findings[one].levels),
-            ]
-            near = get_close_matches(str(target), known, 1)
-            todo = f"Did you mean {near[0]!r}?" if near else "Name a cause, a finding, or a finding and its level."
-            document = base.documents.get(("words", language))
-            line, column = document.place(("beliefs", str(target))) if document else (0, 0)
-            what = f"{target!r} is neither a cause nor a finding with that level."
-            yield Problem(f"words/{language}.yaml", line, column, CODE, what, todo)

@@ -37,7 +37,7 @@ def _sources(base: RuleBase, cited: set[str]) -> Iterator[Problem]:
     """Yield the sources nobody cites, at their line where the loaded base knows it."""
     for name in base.sources:
         if name not in cited:
-            document = base.documents.get(("sources", name))
+            document = base.documents.get(("sources", "sources"))
             what, todo = f"no rule cites the source {name}.", "Cite it where its figures are used, or remove it."
             line, column = document.place((name,)) if document else (0, 0)
             yield Problem("sources.yaml", line, column, CODE, what, todo)
