@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from diagnose.conversation import Conversation
 
-INTERRUPTED = 130
+LOG_FAILED, INTERRUPTED = 4, 130
 EXAMPLES = """\
 examples:
   diagnose                                       open the chat
@@ -99,17 +99,28 @@ def _rules_folder(options: argparse.Namespace) -> str | None:
     return getattr(options, "rules", None) or os.environ.get("DIAGNOSE_RULES") or None
 
 
-def _conversation(options: argparse.Namespace) -> "Conversation":
+def _conversation(options: argparse.Namespace, log: "Path | None") -> "Conversation":
     from diagnose.conversation import Conversation
 
-    return Conversation(rules=_rules_folder(options), setting=getattr(options, "setting", "home"))
+    return Conversation(rules=_rules_folder(options), log=log, setting=getattr(options, "setting", "home"))
+
+
+def _closed(conversation: "Conversation", code: int) -> int:
+    """Close a talk; a log that could not be used is said on the error stream and changes the exit code."""
+    conversation.close()
+    if conversation.log_fault is None:
+        return code
+    sys.stderr.write(f"{conversation.log_fault}\n")
+    return LOG_FAILED if code == 0 else code
 
 
 def _ask(options: argparse.Namespace) -> int:
     from diagnose.terminal.plain import show
 
-    show(_conversation(options).say(" ".join(options.text)), sys.stdout, as_json=_as_json(options))
-    return 0
+    given = getattr(options, "log", None) and not getattr(options, "no_log", False)
+    conversation = _conversation(options, _log_file(options) if given else None)
+    show(conversation.say(" ".join(options.text)), sys.stdout, as_json=_as_json(options))
+    return _closed(conversation, 0)
 
 
 def _chat(options: argparse.Namespace) -> int:
@@ -117,17 +128,20 @@ def _chat(options: argparse.Namespace) -> int:
 
     log = _log_file(options)
     new = not log.exists() if log is not None else sys.stdin.isatty()
-    conversation = _conversation(options)
-    first_start = texts.first_start(conversation.rules.wording, log) if new else ()
+    conversation = _conversation(options, log)
+    kept = log if conversation.log_fault is None else None
+    first_start = texts.first_start(conversation.rules.wording, kept) if new else ()
     if _at_terminal(options):
         from diagnose.terminal import interactive
 
         history = log.with_name(f"{log.name}.history") if log is not None else None
         toolbar = not getattr(options, "no_toolbar", False)
-        return interactive.chat(conversation, history=history, toolbar=toolbar, first_start=first_start)
+        code = interactive.chat(conversation, history=history, toolbar=toolbar, first_start=first_start)
+        return _closed(conversation, code)
     from diagnose.terminal import plain
 
-    return plain.chat(conversation, sys.stdin, sys.stdout, as_json=_as_json(options), first_start=first_start)
+    code = plain.chat(conversation, sys.stdin, sys.stdout, as_json=_as_json(options), first_start=first_start)
+    return _closed(conversation, code)
 
 
 def _at_terminal(options: argparse.Namespace) -> bool:

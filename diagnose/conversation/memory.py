@@ -23,7 +23,7 @@ RECIPE_KEY, KIT_KEY = "recipe", "kit"
 
 
 class Memory:
-    """The log of one talk. Every method does nothing once the log has failed; `fault` says why."""
+    """The log of one talk. `fault` says why it could not be used; what could not be written waits for the next turn."""
 
     def __init__(self, base: RuleBase, path: Path | None, clock: Clock) -> None:
         """Open the log at `path`, or keep nothing where it is None."""
@@ -31,16 +31,17 @@ class Memory:
         self.fault: str | None = None
         self._book: Logbook | None = None
         self._shots: dict[int, int] = {}
+        self._waiting: list[PulledShot] = []
         self._adjustment: int | None = None
         if path is not None:
             self._book = self._tried(lambda: Logbook.open(path, clock), None)
 
     def _tried(self, action: Callable[[], T], otherwise: T) -> T:
-        """Run one use of the log; a failure is remembered and ends its use."""
+        """Run one use of the log; a failure is remembered and the talk goes on."""
         try:
             return action()
         except LogError as error:
-            self.fault, self._book = str(error), None
+            self.fault = str(error)
             return otherwise
 
     @property
@@ -49,7 +50,8 @@ class Memory:
         return self._book is not None
 
     def close(self) -> None:
-        """Let go of the log."""
+        """Write what still waits, and let go of the log."""
+        self._flush()
         if self._book is not None:
             self._book.close()
 
@@ -98,7 +100,8 @@ class Memory:
             if shot.number in told:
                 of_shot = assessment.findings.values() if shot.number == case.current else ()
                 seen = tuple(finding for finding in of_shot if findings[finding.id].per_shot)
-                self._write(PulledShot(shot.number, case.setting, None, shot.measures, seen, step, text))
+                self._waiting.append(PulledShot(shot.number, case.setting, None, shot.measures, seen, step, text))
+        self._flush()
         if any(s.name.startswith("recipe_") for s in said):
             self._remember(RECIPE_KEY, {name: _plain(quantity) for name, quantity in case.recipe.items()})
         if any(s.name in findings and findings[s.name].context and s.levels for s in said):
@@ -110,14 +113,19 @@ class Memory:
         if book is not None:
             self._tried(lambda: book.remember(key, value), 0)
 
-    def _write(self, row: PulledShot) -> None:
+    def _flush(self) -> None:
+        """Write the shots that wait, oldest first; the first that fails keeps the rest waiting too."""
+        book = self._book
+        while book is not None and self._waiting:
+            written = self._tried(partial(self._write, book, self._waiting[0]), None)
+            if written is None:
+                return
+            self._shots[self._waiting.pop(0).number] = written
+
+    def _write(self, book: Logbook, row: PulledShot) -> int:
         """Write a shot, or put it in the place of what was told of the same shot before."""
-        book, before = self._book, self._shots.get(row.number)
-        if book is None:
-            return
-        written = self._tried(lambda: book.add_shot(row) if before is None else book.correct_shot(before, row), None)
-        if written is not None:
-            self._shots[row.number] = written
+        before = self._shots.get(row.number)
+        return book.add_shot(row) if before is None else book.correct_shot(before, row)
 
     def advise(self, step: NextStep, dial: Quantity | None) -> None:
         """Write down the adjustment that was advised."""

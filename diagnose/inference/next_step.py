@@ -19,6 +19,11 @@ GRAM_S: Mapping[Setting, float] = {"home": 2.0, "service": 0.5, "training": 0.5}
 BAD_CUP_S: Mapping[Setting, float] = {"home": 1500.0, "service": 1500.0, "training": 1500.0}
 HAND_OVER_S: Mapping[Setting, float] = {"home": 1300.0, "service": 1300.0, "training": 1300.0}
 
+# Reading a question and its answers takes time too: so many seconds, and so many more for each answer.
+READING_S: Mapping[Setting, tuple[float, float]] = {"home": (5.0, 2.0), "service": (8.0, 3.0), "training": (5.0, 2.0)}
+# Looking one question ahead overrates asking, since the question stays open after the step as well: it has to save
+# at least this share of the cost.
+WORTH_ASKING = 0.03
 UNANSWERED = 0.15  # chance of "don't know" before this person has shown otherwise
 UNANSWERED_PRIOR = 4.0  # how many answers that guess is worth
 FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a shot comes before an adjustment
@@ -95,7 +100,7 @@ class Chooser:
             for name, query in queries.items()
         }
         best = min(costs, key=lambda name: (costs[name], name), default=None)
-        if best is not None and costs[best] < now.cost - 1e-9:
+        if best is not None and costs[best] < (1.0 - WORTH_ASKING) * now.cost:
             return Choice("ask", best, 0.0, costs[best])
         step = self._first(now)
         if step.kind == "do" and self._too_unsure(step):
@@ -146,6 +151,10 @@ class Chooser:
                 return True
         return False
 
+    def _asking_cost(self, ask: Ask) -> float:
+        once, each = READING_S[self.setting]
+        return (self._cost(ask.cost) or 0.0) + once + each * len(ask.answers)
+
     def askable(self) -> dict[str, Ask]:
         """Return the findings that may be asked now: open, answerable here, and not already answered "don't know"."""
         known, case = self.weigher.known.findings, self.weigher.case
@@ -181,7 +190,7 @@ class Chooser:
                 columns.append([value / total for value in column])
             if spoken:
                 answers = tuple(tuple(column[k] for column in columns) for k in range(len(ask.answers)))
-                queries[name] = Query(self._cost(ask.cost) or 0.0, unanswered, answers)
+                queries[name] = Query(self._asking_cost(ask), unanswered, answers)
         return queries
 
 

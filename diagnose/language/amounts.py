@@ -19,7 +19,8 @@ _SMALLEST_DOSE = 5.0
 class Amount:
     """A number or range in the person's own unit (None where no unit stands), with the places it covers.
 
-    `core` is the place of the first number; `bare_pair` marks "1:30", which may be minutes or a ratio.
+    `core` is the place of the first number; `bare_pair` marks "1:30", which may be minutes or a ratio; `ends_at` is the
+    second number of a range as written ("from 12 to 10" ends at 10).
     """
 
     first: int
@@ -29,7 +30,7 @@ class Amount:
     high: float
     unit: Unit | None
     bare_pair: bool = False
-    in_words: bool = False
+    ends_at: float | None = None
 
     @property
     def value(self) -> float:
@@ -55,7 +56,8 @@ class _Finder:
     def __init__(self, scene: Scene) -> None:
         self.scene = scene
         self.items = scene.reading.items
-        self.bounds = {mark.last: mark for mark in scene.marked("bound")}
+        # Of two marks that end alike the longer one counts ("no more than" against "more than").
+        self.bounds = {mark.last: mark for mark in sorted(scene.marked("bound"), key=lambda mark: -mark.first)}
         self.loose = {mark.first: mark for mark in scene.marked("loosely")}
 
     def run(self) -> list[Amount]:
@@ -101,9 +103,11 @@ class _Finder:
         else:
             return None
         unit, last = self._unit(end + 1)
+        if unit is None and end + 1 in self.loose:
+            unit, last = self._unit(self.loose[end + 1].last + 1)
         if in_words and unit is None and not self._number_is_meant(place, value):
             return None
-        return Amount(place, place, last if unit else end, value, value, unit, in_words=in_words)
+        return Amount(place, place, last if unit else end, value, value, unit)
 
     def _number_is_meant(self, place: int, value: float) -> bool:
         """Tell whether a number word without unit is one: "about twenty" and "took forty", not "the second one"."""
@@ -235,7 +239,7 @@ class _Finder:
             return [one, other]
         low, high = sorted((one.low, other.low))
         first = amount.first - 1 if between else amount.first
-        return [Amount(first, amount.core, other.last, low, high, one.unit, in_words=amount.in_words)]
+        return [Amount(first, amount.core, other.last, low, high, one.unit, ends_at=other.low)]
 
     def _fits(self, amount: Amount, other: Amount) -> bool:
         """Tell whether two numbers can be the ends of one range."""
@@ -255,9 +259,10 @@ class _Finder:
             mark = self.bounds[first - 1]
             word = mark.payload.value
             first = mark.first
-        after = self.loose.get(last + 1)
+        inside = (self.loose[at] for at in range(amount.core + 1, last + 1) if at in self.loose)
+        after = next(inside, self.loose.get(last + 1))
         if after and self.scene.reading.same_clause(after.first, last):
-            word, last = word or after.payload.value, after.last
+            word, last = word or after.payload.value, max(last, after.last)
         if word == "about" and low == high:
             low, high = low - ABOUT * abs(low), high + ABOUT * abs(high)
         elif word == "under":

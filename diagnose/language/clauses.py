@@ -18,16 +18,16 @@ _SOFTENING = 4  # words between a hedge and what it softens
 Doubt = Literal["theory", "opinion"]
 
 
-def denied(scene: Scene, place: int, taken: frozenset[int], danger: bool = False) -> bool:
-    """Tell whether the word at `place` is denied by what comes before it. `taken`: words that belong to phrases."""
+def denial(scene: Scene, place: int, taken: frozenset[int], danger: bool = False) -> int | None:
+    """Return the place of the word that denies the word at `place`, or None. `taken`: words that belong to phrases."""
     reach = "reach_danger" if danger else "reach"
     joined = 0
     for at in range(place - 1, max(place - 1 - _FARTHEST, -1), -1):
         if not scene.reading.same_clause(at, place):
-            return False
+            return None
         word = scene.reading.word(at)
         if word in scene.lexicon.words("negators") and (at not in taken or joined):
-            return not (danger and scene.reading.word(at + 1) == "longer")
+            return None if danger and scene.reading.word(at + 1) == "longer" else at
         if word in {"or", "nor"}:
             joined = _JOINED
         elif scene.is_one_of(at, reach):
@@ -35,14 +35,14 @@ def denied(scene: Scene, place: int, taken: frozenset[int], danger: bool = False
         elif joined and not scene.is_one_of(at, "clause_words"):
             joined -= 1
         else:
-            return False
-    return False
+            return None
+    return None
 
 
 def is_denied(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> bool:
     """Tell whether a phrase is denied: before it, or after it ("the sourness is gone")."""
     danger = match.payload.kind == "danger"
-    before = any(denied(scene, part[0], taken - match.places, danger) for part in match.parts)
+    before = any(denial(scene, part[0], taken - match.places, danger) is not None for part in match.parts)
     if danger:
         past = any(mark.first in range(match.last + 1, match.last + 4) for mark in scene.marked("sentence", "anymore"))
         return before and not past
@@ -53,26 +53,28 @@ def is_denied(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> boo
 
 def is_half_denied(scene: Scene, match: Match[Meaning]) -> bool:
     """Tell whether some parts of a phrase are denied and others are not ("sour, not bitter" is not both)."""
-    return len({denied(scene, part[0], match.places) for part in match.parts}) > 1
+    return len({denial(scene, part[0], match.places) is None for part in match.parts}) > 1
 
 
-def softened(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> bool:
-    """Tell whether "a bit", "kind of", "-ish" and the like soften a phrase."""
+def softening(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> int | None:
+    """Return the place of the "a bit", "kind of", "-ish" or the like that softens a phrase, or None."""
     hedges = scene.places("sentence", "hedge") - taken
     items = scene.reading.items
     if any(items[place].word.endswith("ish") and not items[place].stem.endswith("ish") for place in match.places):
-        return True
+        return match.first
     inside = set(range(match.first, match.last + 1)) - match.places
     if not hedges.isdisjoint(inside):
-        return True
+        return match.first
     for at in range(match.first - 1, max(match.first - 1 - _SOFTENING, -1), -1):
         if not scene.reading.same_clause(at, match.first):
-            return False
+            return None
         if at in hedges:
-            return True
+            while at - 1 in hedges:
+                at -= 1
+            return at
         if not (scene.is_one_of(at, "reach") or scene.is_one_of(at, "fillers")):
-            return False
-    return False
+            return None
+    return None
 
 
 def weakly_denied(scene: Scene, match: Match[Meaning]) -> bool:
@@ -93,12 +95,20 @@ def doubts(scene: Scene) -> dict[int, Doubt]:
             found |= dict.fromkeys(_rest_of_clause(scene, mark.last + 1), "theory")
     for mark in scene.marked("sentence", "ask"):
         rest = _rest_of_clause(scene, mark.last + 1)
+        if _is_open_question(scene, mark.first):
+            continue
         presumed = scene.places("sentence", "presume")
         if presumed.isdisjoint(rest[:5]):
             found |= dict.fromkeys(rest, "theory")
     for sentence in scene.reading.questions:
         found |= dict.fromkeys(_fragment(scene, sentence), "theory")
     return found
+
+
+def _is_open_question(scene: Scene, place: int) -> bool:
+    """Tell whether "why", "how" and the like come before: "why is it sour?" takes the sourness for granted."""
+    before = range(max(place - 3, 0), place)
+    return any(scene.is_one_of(at, "question_words") and scene.reading.same_clause(at, place) for at in before)
 
 
 def _rest_of_clause(scene: Scene, start: int) -> list[int]:

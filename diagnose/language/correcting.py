@@ -32,7 +32,7 @@ def correction(scene: Scene, amounts: list[Amount], no_is_answer: bool) -> Corre
         return Correction()
     for mark in scene.marked("correction", "weak"):
         is_no = scene.reading.word(mark.first) == "no"
-        if mark.first == 0 and amounts and not (is_no and no_is_answer) and _only_values(scene, mark.last, amounts):
+        if mark.first == 0 and amounts and amounts[0].first > 0 and not (is_no and no_is_answer) and _only_values(scene, mark.last, amounts):
             scene.claim(mark.places)
             return Correction()
     return None

@@ -40,6 +40,7 @@ class FindingWords(NamedTuple):
     levels: tuple[str, ...]
     hedged: Mapping[str, str]
     per_shot: bool
+    normal: str | None
 
 
 def _mapping(value: object) -> Mapping[str, object]:
@@ -167,7 +168,7 @@ def _groups(value: object) -> list[tuple[str, ...]]:
 
 def _finding_words(finding: Finding) -> FindingWords:
     hedged = {name: level.hedged for name, level in finding.levels.items() if level.hedged}
-    return FindingWords(tuple(finding.levels), hedged, finding.per_shot)
+    return FindingWords(tuple(finding.levels), hedged, finding.per_shot, finding.normal)
 
 
 # Which number a person would give when a finding is asked that is read from a computed one.

@@ -26,7 +26,7 @@ def measure(scene: Scene, named: Named, in_recipe: bool) -> Draft | None:
     if quantity is None:
         scene.refuse(amount.first, amount.last, _range_reason(named, MEASURES[name]))
         return None
-    return Draft("measurement", name, amount.first, amount.last, quantity=quantity)
+    return Draft("measurement", name, *named.span(), quantity=quantity)
 
 
 def _quantity(scene: Scene, named: Named, wanted: Measure) -> Quantity | None:

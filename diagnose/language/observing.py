@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable, Mapping
 
-from diagnose.language.clauses import Doubt, is_denied, is_half_denied, softened, weakly_denied
+from diagnose.language.clauses import Doubt, denial, is_denied, is_half_denied, softening, weakly_denied
 from diagnose.language.lexicon import Meaning
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
+from diagnose.language.shots import counting_words
 
 # Where phrases of one length compete for the same words.
 _RANK = {"belief": 0, "observation": 1, "tried": 2, "cause": 3}
@@ -14,7 +15,7 @@ _RANK = {"belief": 0, "observation": 1, "tried": 2, "cause": 3}
 def choose(scene: Scene) -> list[Match[Meaning]]:
     """Return the phrases that count: every danger, and of the others the longest at each place."""
     dangers = [match for match in scene.phrases if match.payload.kind == "danger"]
-    taken = {place for match in dangers for place in match.places}
+    taken = {place for match in dangers for place in match.places} | set(counting_words(scene))
     chosen: dict[frozenset[int], list[Match[Meaning]]] = {}
     others = [match for match in scene.phrases if match.payload.kind != "danger" and _holds(scene, match)]
     for match in sorted(others, key=lambda one: (-len(one.places), _RANK[one.payload.kind], one.first)):
@@ -33,7 +34,7 @@ def _holds(scene: Scene, match: Match[Meaning]) -> bool:
     """Tell whether a phrase in several parts may count: not half denied, not denied where a part alone says more."""
     if len(match.parts) == 1:
         return True
-    if is_half_denied(scene, match):
+    if is_half_denied(scene, match) or _spans_shots(scene, match):
         return False
     smaller = any(
         other.payload.name == match.payload.name and other.places < match.places
@@ -41,6 +42,12 @@ def _holds(scene: Scene, match: Match[Meaning]) -> bool:
         if other.payload.kind == match.payload.kind
     )
     return not (smaller and is_denied(scene, match, match.places))
+
+
+def _spans_shots(scene: Scene, match: Match[Meaning]) -> bool:
+    """Tell whether numbers stand between the parts: "31 g, sour, then 34 g, bitter" is two shots, not both at once."""
+    inside = scene.reading.items[match.first : match.last]
+    return any(item.kind in {"number", "pair"} for item in inside)
 
 
 def observe(scene: Scene, chosen: list[Match[Meaning]], doubted: Mapping[int, Doubt]) -> list[Draft]:
@@ -70,9 +77,8 @@ def _observation(scene: Scene, match: Match[Meaning], taken: frozenset[int], dou
     words = scene.lexicon.findings[match.payload.name]
     level = match.payload.level
     negated = is_denied(scene, match, taken)
-    soft = softened(scene, match, taken)
-    if match.payload.kind == "danger":
-        soft = False
+    softener = None if match.payload.kind == "danger" else softening(scene, match, taken)
+    soft = softener is not None
     hedged = soft or doubt == "opinion" or (negated and weakly_denied(scene, match))
     milder = words.hedged.get(level, level)
     if negated:
@@ -80,7 +86,9 @@ def _observation(scene: Scene, match: Match[Meaning], taken: frozenset[int], dou
         levels = tuple(one for one in words.levels if one not in out)
     else:
         levels = (milder,) if soft else (level,)
-    return Draft("observation", match.payload.name, match.first, match.last, levels, negated=negated, hedged=hedged)
+    starts = (match.first, softener, denial(scene, match.first, taken - match.places) if negated else None)
+    first = min(start for start in starts if start is not None)
+    return Draft("observation", match.payload.name, first, match.last, levels, negated=negated, hedged=hedged)
 
 
 def merge(scene: Scene, drafts: Iterable[Draft]) -> list[Draft]:

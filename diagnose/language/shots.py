@@ -196,9 +196,21 @@ def _cut(places: range, marks: list[Match[Mark]]) -> list[tuple[range, Match[Mar
     return [(range(start, end), mark) for start, end, mark in zip(starts, ends, marks, strict=True)]
 
 
+def counting_words(scene: Scene) -> frozenset[int]:
+    """Return the places of "first shot", "second" and so on where a text counts its shots."""
+    if len({mark.payload.value for mark in scene.marked("shot") if _is_number(mark)}) < 2:
+        return frozenset()
+    return frozenset(place for mark in scene.marked("shot") if _is_number(mark) for place in mark.places)
+
+
+def _is_number(mark: Match[Mark]) -> bool:
+    return mark.payload.value.isdigit() or mark.payload.value == "next"
+
+
 def _counts(scene: Scene, mark: Match[Mark]) -> bool:
     """Tell whether a marker speaks of a shot here: "yesterday", not "since yesterday" or "opened yesterday"."""
-    if mark.places <= scene.claimed:
+    counting = mark.payload.value == "long_ago" or mark.places <= counting_words(scene)
+    if mark.places <= scene.claimed and not counting:
         return False
     before = range(max(mark.first - 3, 0), mark.first)
     barred = any(scene.is_one_of(at, "since_words") and scene.reading.same_clause(at, mark.first) for at in before)

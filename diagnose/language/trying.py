@@ -1,7 +1,7 @@
 """What was already tried, and what came of it: "ground finer, no change", "descaled, still the same"."""
 
 from diagnose.language.amounts import Amount
-from diagnose.language.clauses import Doubt, denied
+from diagnose.language.clauses import Doubt, denial
 from diagnose.language.lexicon import Meaning
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
@@ -25,6 +25,8 @@ def tried(
     for index, draft in enumerate(drafts):
         following = drafts[index + 1].first if index + 1 < len(drafts) else scene.size
         _add_outcome(scene, draft, following)
+        if not draft.outcome and _is_conditional(scene, draft):
+            _add_consequence(scene, draft, chosen)
     for index in range(len(drafts) - 2, -1, -1):
         # "descaled, ground finer, no change": the outcome stands for the whole list.
         if not drafts[index].outcome and scene.reading.same_sentence(drafts[index].first, drafts[index + 1].first):
@@ -42,7 +44,7 @@ def _once_each(drafts: list[Draft]) -> list[Draft]:
 
 def _was_done(scene: Scene, match: Match[Meaning], doubted: dict[int, Doubt]) -> bool:
     """Tell whether the step was done, rather than planned, asked about, impossible or never done."""
-    if doubted.get(match.first) == "theory" or denied(scene, match.first, match.places):
+    if doubted.get(match.first) == "theory" or denial(scene, match.first, match.places) is not None:
         return False
     planned = scene.places("sentence", "planned")
     before = range(max(match.first - 4, 0), match.first)
@@ -76,11 +78,29 @@ def _add_outcome(scene: Scene, draft: Draft, following: int) -> None:
         if mark.places <= scene.claimed and mark in before:
             continue
         draft.outcome = mark.payload.value
-        if draft.outcome == "better" and denied(scene, mark.first, mark.places):
+        if draft.outcome == "better" and denial(scene, mark.first, mark.places) is not None:
             draft.outcome = "no_change"
         scene.claim(mark.places)
         draft.first, draft.last = min(draft.first, mark.first), max(draft.last, mark.last)
         return
+
+
+def _is_conditional(scene: Scene, draft: Draft) -> bool:
+    """Tell whether the trial is told as a rule: "if I grind finer it chokes"."""
+    before = range(max(draft.first - 4, 0), draft.first)
+    return any(scene.is_one_of(at, "if_words") and scene.reading.same_clause(at, draft.first) for at in before)
+
+
+def _add_consequence(scene: Scene, draft: Draft, chosen: list[Match[Meaning]]) -> None:
+    """Take what follows from a trial told as a rule as its outcome, not as something seen in the last shot."""
+    for match in chosen:
+        words = scene.lexicon.findings.get(match.payload.name)
+        if match.payload.kind != "observation" or words is None or match.first <= draft.last:
+            continue
+        if scene.reading.same_sentence(match.first, draft.first) and match.payload.level != words.normal:
+            draft.outcome = "worse"
+            draft.last = max(draft.last, match.last)
+            scene.claim(match.places)
 
 
 def _next_sentence(scene: Scene, draft: Draft, place: int) -> bool:

@@ -12,8 +12,9 @@ from diagnose.language.dates import find_days
 from diagnose.language.leftovers import refuse_leftovers
 from diagnose.language.lexicon import Lexicon
 from diagnose.language.measuring import measure
-from diagnose.language.naming import Named, Namer
+from diagnose.language.naming import Named, name_amounts
 from diagnose.language.observing import choose, merge, observe
+from diagnose.language.ordering import name_the_rest
 from diagnose.language.recipes import recipe_amounts
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.shots import number_shots
@@ -108,7 +109,8 @@ class _Work:
         old = {id(amounts[new]): amounts[gone] for gone, new in replaced.items()}
         for gone in replaced:
             scene.claim(range(amounts[gone].first - 1, amounts[gone].last + 1))
-        named = Namer(scene, [one for one in open_amounts if one.core not in scene.claimed], asked).run()
+        named = name_amounts(scene, [one for one in open_amounts if one.core not in scene.claimed])
+        name_the_rest(scene, named, asked)
         recipe = recipe_amounts(scene, named)
         drafts = []
         for index, one in enumerate(named):

@@ -11,21 +11,21 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from prompt_toolkit import PromptSession, print_formatted_text
-from prompt_toolkit.completion import CompleteEvent, Completer, Completion
-from prompt_toolkit.document import Document
+from prompt_toolkit.application import Application
 from prompt_toolkit.formatted_text import FormattedText
 from prompt_toolkit.history import FileHistory, History, InMemoryHistory
+from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 from prompt_toolkit.output import Output
-from prompt_toolkit.shortcuts import CompleteStyle
 from prompt_toolkit.styles import Style
 
 from diagnose.errors import DiagnoseError
 from diagnose.terminal import INTERRUPTED, texts
 from diagnose.terminal.layout import Line, arranged, fitting, wrapped
 from diagnose.terminal.talk import Talk
-from diagnose.terminal.words import Words
+from diagnose.terminal.words import Words, in_common
 
 PROMPT = "> "
+MOST_WORDS = 40  # listed at once when a line can go on in several ways
 # Bold is all the style there is: nothing depends on seeing a colour, and any theme of a terminal will do.
 STRONG = "bold"
 QUIET = Style([("bottom-toolbar", "noreverse"), ("bottom-toolbar.text", "noreverse")])
@@ -39,6 +39,7 @@ def chat(conversation: Talk, *, history: Path | None, toolbar: bool, first_start
     """
     session = _session(conversation, _history(conversation, history), toolbar=toolbar)
     screen = _Screen(session.app.output)
+    session.key_bindings = _keys(conversation, screen)
     screen.say(first_start)
     while True:
         try:
@@ -85,19 +86,29 @@ class _Screen:
         fragments = [(self._strong if line.strong else "", f"{line.text}\n") for line in lines]
         print_formatted_text(FormattedText(fragments), output=self._output, include_default_pygments_style=False)
 
+    def say_above(self, prompt: Application[str], text: str) -> None:
+        """Print a text above a prompt that is open; the prompt is then drawn anew below it."""
+        prompt.renderer.erase()
+        prompt.print_text("\n".join([*wrapped(text, self.width), "\n"]))
+        prompt.renderer.request_absolute_cursor_position()
 
-class _Completer(Completer):
-    """Completes the words of the trade."""
 
-    def __init__(self, conversation: Talk) -> None:
-        self._conversation = conversation
-        self._words = Words(conversation.rules)
+def _keys(conversation: Talk, screen: _Screen) -> KeyBindings:
+    """Return the one key of our own: Tab goes on with the words of the trade, or lists them above the prompt."""
+    words, keys = Words(conversation.rules), KeyBindings()
 
-    def get_completions(self, document: Document, complete_event: CompleteEvent) -> Iterable[Completion]:
-        """Yield what the text before the cursor may go on to."""
-        del complete_event  # completion only ever comes on request
-        for typed, phrase in self._words.going_on(document.text_before_cursor, self._conversation.pending):
-            yield Completion(typed + phrase[len(typed) :], start_position=-len(typed))
+    @keys.add("tab")
+    def go_on(event: KeyPressEvent) -> None:
+        buffer = event.current_buffer
+        found = words.going_on(buffer.document.text_before_cursor, conversation.pending)
+        rest = in_common([phrase[len(typed) :] for typed, phrase in found])
+        if rest:
+            buffer.insert_text(rest)
+        elif found:
+            wording = conversation.rules.wording
+            screen.say_above(event.app, texts.listed(wording, [phrase for _, phrase in found], MOST_WORDS))
+
+    return keys
 
 
 class _FileHistory(FileHistory):
@@ -127,13 +138,10 @@ def _history(conversation: Talk, path: Path | None) -> History:
 
 
 def _session(conversation: Talk, history: History, *, toolbar: bool) -> PromptSession[str]:
-    """Return the prompt; completions are listed below it on Tab, as lines that stay."""
+    """Return the prompt. Nothing opens below it, so no room is kept there."""
     return PromptSession(
         PROMPT,
         history=history,
-        completer=_Completer(conversation),
-        complete_while_typing=False,
-        complete_style=CompleteStyle.READLINE_LIKE,
         reserve_space_for_menu=0,
         search_ignore_case=True,
         enable_suspend=True,

@@ -22,7 +22,8 @@ OMITTED: tuple[PartKind, ...] = ("causes", "why", "later", "verdict")
 SHORTENED: tuple[PartKind, ...] = ("heard", "why", "note")
 GIVEN_UP: tuple[PartKind, ...] = ("note", "heard")
 
-_CHUNK = re.compile(r" *[^ ]+")
+# What stays on one line: a word, or a number and its unit.
+_CHUNK = re.compile(r" *(?:[^ ]*\d (?=(?:%|g|s|mL|bar|dB|°C|°F|mg/L)(?:[ ,.;:)]|$)))?[^ ]+")
 _LEAD = re.compile(r" *(?:\d+\. +)?")
 _VARIATION_SELECTOR = "\ufe0f"  # turns a sign into an emoji, which is wider
 
@@ -137,9 +138,7 @@ def _in_service(reply: Reply, width: int) -> list[Part]:
     for kind in OMITTED:
         if _excess(left, measured) and not (asked and kind == "why"):
             left = [part for part in left if part.kind != kind]
-    crowded = _excess(left, measured) > 0
-    whole = left
-    if crowded:
+    if _excess(left, measured):
         left = [_answers_together(part, measured) for part in left]
     for kind in SHORTENED:
         _shorten(left, kind, measured)
@@ -147,9 +146,9 @@ def _in_service(reply: Reply, width: int) -> list[Part]:
         for place in _places(left, kind):
             if _excess(left, measured):
                 del left[place]
-    if crowded and width < measured:
-        questions = [_answers_together(part, width) for part in whole if part.kind == "ask"]
-        left = [questions.pop(0) if part.kind == "ask" else part for part in left]
+    if width < measured:  # lines filled for a wider terminal would break in odd places
+        questions = iter([part for part in reply.parts if part.kind == "ask"])
+        left = [next(questions) if part.kind == "ask" else part for part in left]
     return left
 
 

@@ -1,6 +1,6 @@
 """What the terminal says by itself: the first lines, the toolbar, a line about a fault. Texts come from the wording."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from diagnose.model import NextStep
@@ -37,6 +37,13 @@ def _open(base: RuleBase, pending: NextStep | None) -> str:
     if pending.kind in {"question", "check"}:
         return text(base.wording, f"open_{pending.kind}", last=str(len(pending.answers)))
     return text(base.wording, "open_step", name=base.text(base.steps[pending.id].name).lower())
+
+
+def listed(wording: Mapping[str, object], words: Sequence[str], most: int) -> str:
+    """Return words with commas between them, at most `most` of them and how many more there are."""
+    if len(words) <= most:
+        return ", ".join(words)
+    return text(wording, "more_words", words=", ".join(words[:most]), count=str(len(words) - most))
 
 
 def in_one_line(error: Exception) -> str:

@@ -1,8 +1,8 @@
 """The words of the trade that a line may go on to: what the rules listen for, and the answers to the open question."""
 
 import re
-from collections.abc import Iterator, Mapping
-from itertools import islice, product
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice, product, takewhile
 
 from diagnose.model import NextStep
 from diagnose.rulebase.base import LANGUAGE, RuleBase
@@ -45,6 +45,12 @@ class Words:
                 if _goes_on(typed, phrase):
                     found.setdefault(phrase, typed)
         return [(typed, phrase) for phrase, typed in sorted(found.items())]
+
+
+def in_common(texts: Sequence[str]) -> str:
+    """Return what all texts begin with."""
+    alike = takewhile(lambda characters: len(set(characters)) == 1, zip(*texts, strict=False))
+    return "".join(characters[0] for characters in alike)
 
 
 def _goes_on(typed: str, phrase: str) -> bool:

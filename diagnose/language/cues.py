@@ -1,0 +1,108 @@
+"""The words beside a number that say what it is: the nearest one names it, and names only one number.
+
+Words for one thing stand on either side ("dose 18 g", "18 g dose"), so at equal distance the left one wins and a word
+once used is used up. "in" and "out" need care: "18 in 36 out", "in 18, out 36", "36 out in 27", "18 g in the basket".
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from diagnose.language.amounts import Amount
+from diagnose.language.scene import Scene
+
+_LEFT, _RIGHT = 5, 4  # how many words away a naming word may stand
+_PLACES = frozenset({"dose", "yield", "basket", "cup", "milk"})  # what "in the ..." may be followed by
+
+
+@dataclass(slots=True)
+class Cues:
+    """The naming words of one scene: which are used up, and `found`, the places of those of each amount."""
+
+    scene: Scene
+    amounts: list[Amount]
+    used: set[int] = field(default_factory=set)
+    taken: dict[int, int] = field(default_factory=dict)
+    found: dict[int, set[int]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Note which places the amounts cover."""
+        for index, amount in enumerate(self.amounts):
+            self.taken |= dict.fromkeys(range(amount.first, amount.last + 1), index)
+
+    def nearest(self, index: int, wanted: Iterable[str]) -> str:
+        """Return the nearest naming word among `wanted` and use it up; "" where there is none."""
+        wanted = frozenset(wanted)
+        choices = [*self._side(index, -1, wanted), *self._side(index, 1, wanted)]
+        if not choices:
+            return ""
+        *_, place, name = min(choices)
+        run = self._run(place, name)
+        self.used |= run
+        self.found[index] = run
+        self.scene.claim(run)
+        return name
+
+    def near(self, index: int, *wanted: str) -> bool:
+        """Tell whether one of these naming words stands in the clause near the amount, used up or not."""
+        amount = self.amounts[index]
+        around = range(amount.first - _LEFT, amount.last + _RIGHT + 1)
+        return any(name in wanted for place in around for name in self._names(index, place))
+
+    def at(self, place: int) -> tuple[str, ...]:
+        """Return what the word at `place` can name."""
+        inside = 0 <= place < self.scene.size
+        return self.scene.lexicon.cues.get(self.scene.reading.items[place].stem, ()) if inside else ()
+
+    def _names(self, index: int, place: int) -> tuple[str, ...]:
+        if place in self.taken or not self.scene.reading.same_clause(place, self.amounts[index].core):
+            return ()
+        return self.at(place)
+
+    def _side(self, index: int, step: int, wanted: frozenset[str]) -> list[tuple[int, bool, int, int, str]]:
+        """Return the first naming word on one side, as (distance, is weak, side, place, name) for comparison."""
+        amount = self.amounts[index]
+        place = amount.first - 1 if step < 0 else amount.last + 1
+        for distance in range(1, (_LEFT if step < 0 else _RIGHT) + 1):
+            if place in self.taken or self.scene.is_one_of(place, "clause_words"):
+                break
+            for name in self._names(index, place):
+                if name in wanted and place not in self.used and self._stands(name, place, step, distance):
+                    weak = not self.scene.is_one_of(place, "strong_cues")
+                    return [(distance, weak, step, place, name)]
+            place += step
+        return []
+
+    def _stands(self, name: str, place: int, step: int, distance: int) -> bool:
+        """Tell whether "in" and "out" say dose and yield here, rather than "in 27 s" or "in the cup"."""
+        word = self.scene.reading.word(place)
+        if word == "in":
+            return name == "dose" and distance == 1 and self._is_dose_in(place, step)
+        return word != "out" or (distance == 1 and name == "yield")
+
+    def _is_dose_in(self, place: int, step: int) -> bool:
+        """Tell whether "in" after a number, or before one, means what goes in."""
+        if step > 0:
+            following = self.taken.get(place + 1)
+            timed = following is not None and self.amounts[following].dimension == "time"
+            return not timed and not self._names_a_place(place)
+        starts = not self.scene.reading.same_clause(place - 1, place)
+        return starts or self.scene.reading.word(place - 1) in self.scene.lexicon.words("put_words")
+
+    def _names_a_place(self, place: int) -> bool:
+        """Tell whether "in" is followed by where: "in the basket", "in my cup"."""
+        for beside in range(place + 1, place + 4):
+            if beside in self.taken or not self.scene.reading.same_clause(place, beside):
+                return False
+            if not _PLACES.isdisjoint(self.at(beside)):
+                return True
+        return False
+
+    def _run(self, place: int, name: str) -> set[int]:
+        """Return the place with the naming words of the same kind right beside it ("coffee in")."""
+        places = {place}
+        for step in (-1, 1):
+            beside = place + step
+            while beside not in self.taken and name in self.at(beside):
+                places.add(beside)
+                beside += step
+        return places

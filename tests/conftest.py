@@ -1,0 +1,21 @@
+"""Fixtures shared by all tests: the shipped rules, loaded once, and a clock that stands still."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+import pytest
+
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loader import load
+
+
+@pytest.fixture(scope="session")
+def rules() -> RuleBase:
+    """Return the shipped rule base."""
+    return load()
+
+
+@pytest.fixture(scope="session")
+def clock() -> Callable[[], datetime]:
+    """Return a clock that always shows the same morning."""
+    return lambda: datetime(2026, 5, 4, 8, 30, tzinfo=UTC)

@@ -1,0 +1,63 @@
+"""A small rule base with the wording of the project, and replies made of parts, for chats without reasoning."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from diagnose.conversation.reply import Part, PartKind, Reply
+from diagnose.model import Setting, Statement
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.loader import read_rules
+from diagnose.rulebase.location import rules_folder
+from diagnose.rulebase.reading import read
+
+GOOD = Path(__file__).parent.parent / "rulebase" / "good"
+ReplyMaker = Callable[..., Reply]
+
+
+def _table(name: str) -> Mapping[str, object]:
+    document, problems = read(rules_folder() / name / "en.yaml", f"{name}/en.yaml")
+    assert problems == []
+    return document.data
+
+
+@pytest.fixture(scope="session")
+def rules() -> RuleBase:
+    """Return a small rule base that speaks with the project's own words."""
+    base, _ = read_rules(GOOD)
+    return replace(base, wording=_table("wording"), words={"en": _table("words")})
+
+
+@pytest.fixture(scope="session")
+def make_reply() -> ReplyMaker:
+    """Return a function that makes a reply of (kind, text) pairs; `command` is the command it answers."""
+
+    def make(
+        *parts: tuple[PartKind, str], setting: Setting = "home", command: str = "", ended: bool = False
+    ) -> Reply:
+        return _reply([Part(kind, text) for kind, text in parts], setting, command, ended=ended)
+
+    return make
+
+
+def _reply(parts: Iterable[Part], setting: Setting, command: str, *, ended: bool) -> Reply:
+    heard = (Statement("command", command, command),) if command else ()
+    nothing: tuple[()] = ()
+    return Reply(
+        setting=setting,
+        complaint=None,
+        other_complaints=nothing,
+        heard=heard,
+        refused=nothing,
+        findings=nothing,
+        causes=nothing,
+        evidence=nothing,
+        step=None,
+        notices=nothing,
+        verdict=None,
+        trace=nothing,
+        parts=tuple(parts),
+        ended=ended,
+    )
