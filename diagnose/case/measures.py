@@ -142,9 +142,21 @@ def _time(values: dict[str, float], yield_g: float | None, target: Target, case:
     values["time_ratio"] = seconds / target.time_s
     values["time_z"] = (seconds - target.time_s) / sigma
     values["time_spread"] = target.sigma_s
+    values["same_side"] = float(_same_side(case, values["time_z"], target))
     if len(case.shots) > 1 and "time" in case.shots[-2].measures:
         values["time_change_z"] = (time - case.shots[-2].measures["time"].value) / target.sigma_s
     return seconds
+
+
+def _same_side(case: Case, newest: float, target: Target) -> int:
+    """Return how many shots in a row, the current one included, lie beyond two sigma on one side of the recipe."""
+    count = 0
+    earlier = [shot.measures["time"].value for shot in case.shots[:-1] if "time" in shot.measures]
+    for z in [newest, *((time - target.time_s) / target.sigma_s for time in reversed(earlier))]:
+        if abs(z) <= 2.0 or (z > 0) != (newest > 0):
+            break
+        count += 1
+    return count
 
 
 def _extraction(

@@ -63,6 +63,8 @@ class Composer:
         spec, sized = self.base.steps[name], assessment.sized
         fields = {"amount": "a little", "from": "", "to": "", "expect": "", "effect": ""} | dict(sized.fields)
         text = self.base.text(spec.text).format(**fields)
+        if assessment.known.stops:
+            text = self.wording.say("safety_first")
         answers = self._answers(REPEATS) if name == REPEAT and REPEATS in self.base.findings else ()
         return NextStep(
             spec.kind,
@@ -101,7 +103,9 @@ class Composer:
         stops, cautions = self.wording.notices(self.notices(assessment, step))
         parts = [*stops, *self.said(said)]
         if not stops:
-            parts += [self.wording.verdict(verdict)] if verdict else []
+            if verdict is not None:
+                failed = verdict.step in assessment.case.failed
+                parts.append(self.wording.verdict(verdict, failed=failed))
             parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
             parts.append(self.wording.causes(assessment))
             why = self.wording.why(assessment) if step.kind in {"adjust", "fix"} else None
@@ -122,6 +126,15 @@ class Composer:
         stops, cautions = self.wording.notices(self.notices(assessment, step))
         open_step = self.wording.step(step, assessment, again=True)
         return self._build(setting, last, said, [*stops, *parts, *open_step, *cautions])
+
+    def explained(self, setting: Setting, parts: list[Part], said: Said, last: State | None) -> Reply:
+        """Return an explanation in full; only an open question is put again, and a stop notice still comes first."""
+        if last is None:
+            return self._build(setting, None, said, parts)
+        assessment, step = last
+        stops, _ = self.wording.notices(self.notices(assessment, step))
+        question = self.wording.step(step, assessment) if step.kind in {"question", "check"} else []
+        return self._build(setting, last, said, [*stops, *parts, *question])
 
     def _build(
         self, setting: Setting, state: State | None, said: Said, parts: list[Part], *, verdict: Verdict | None = None

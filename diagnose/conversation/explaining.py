@@ -34,7 +34,8 @@ class Explainer:
         if assessment.causes[0].id != first.id:
             top = assessment.causes[0]
             parts.insert(0, self._note("why_top", name=top.name.lower(), chance=percent(top.probability)))
-        lines = [self._line(assessment, entry) for entry in explanation.evidence]
+        spoken = [entry for entry in explanation.evidence if abs(entry.decibans) >= WORTH_SAYING_DB]
+        lines = [self._line(assessment, entry) for entry in spoken]
         if explanation.tried_db < -WORTH_SAYING_DB:
             lines.append(self.wording.say("why_tried", weight=_db(explanation.tried_db)))
         lines.append(self._sum(explanation))

@@ -4,7 +4,7 @@ A better next shot proves little by itself: from a steady process the shot after
 nothing done. So the step's chance beforehand counts, and one shot's numbers count for at most 15 dB.
 """
 
-from math import exp, hypot, log
+from math import exp, log, sqrt
 
 from diagnose.case.measures import Measures
 from diagnose.conversation.assess import Assessment
@@ -13,9 +13,14 @@ from diagnose.inference.forward import Known
 from diagnose.inference.likelihood import VERDICT, Row, Tables, share
 from diagnose.model import NextStep, Verdict
 from diagnose.rulebase.base import RuleBase
-from diagnose.science.control import DECIBANS, confirmation_db
+from diagnose.science.control import DECIBANS, response_db
+from diagnose.sizing.grind import EXPECTED_SD
 
 CAP_DB = 15.0
+STEP_RESULT = "step_result"
+# A person's own word, capped like one shot's numbers (judgement, no source).
+SAID_DB = {"gone": 13.0, "better": 7.0, "no_change": -10.0, "worse": -13.0}
+FAILED_DB = -3.0  # evidence weaker than this leaves it open whether a step failed
 LEAST, MOST = 0.05, 0.95  # no step is taken for certain or for hopeless beforehand
 
 
@@ -31,25 +36,52 @@ def judge(
         return None, None
     chance = min(max(before.choice.solves, LEAST), MOST)
     prior = log(chance / (1.0 - chance))
-    moved_db = _moved(before, step, measures)
-    fixed = _logistic(prior + _fixed_db(base, tables, before, known) / DECIBANS)
+    said_db = _said_db(known)
+    fixed_db, moved_db = _fixed_db(base, tables, before, known), _moved_db(before, step, measures)
+    if said_db is not None:
+        moved_db = said_db + (moved_db or 0.0)
+        fixed_db += said_db if said_db < 0 or _said(known) == "gone" else 0.0
+    fixed = _logistic(prior + fixed_db / DECIBANS)
     helped = fixed if moved_db is None else max(fixed, _logistic(prior + moved_db / DECIBANS))
-    verdict = Verdict(step.id, helped, fixed)
-    return verdict, step.id if helped < 0.5 else None
+    failed = helped < 0.5 and (fixed_db if moved_db is None else moved_db) < FAILED_DB
+    return Verdict(step.id, helped, fixed), step.id if failed else None
+
+
+def _said(known: Known) -> str | None:
+    """Return what the person said of the step, if it is one thing."""
+    found = known.findings.get(STEP_RESULT)
+    return found.levels[0] if found is not None and len(found.levels) == 1 else None
+
+
+def _said_db(known: Known) -> float | None:
+    """Return the evidence in dB of the person's own word on the step, or None where they gave none."""
+    said = _said(known)
+    return SAID_DB[said] if said is not None else None
 
 
 def _logistic(x: float) -> float:
     return 1.0 / (1.0 + exp(-x))
 
 
-def _moved(before: Assessment, step: NextStep, measures: Measures) -> float | None:
+def _moved_db(before: Assessment, step: NextStep, measures: Measures) -> float | None:
     """Return the evidence in dB that the time moved as predicted, or None where there is nothing to compare."""
     wanted = next((r for r in step.expect if r.name == "time"), None)
     if wanted is None or before.measures.projected_s is None or measures.projected_s is None:
         return None
-    middle, half = (wanted.low + wanted.high) / 2, (wanted.high - wanted.low) / 2
-    sigma = hypot(measures.target.sigma_s, half / 2)
-    return confirmation_db(measures.projected_s, before.measures.projected_s, middle, sigma, CAP_DB)
+    sigma, start = measures.target.sigma_s, before.measures.projected_s
+    spread = (wanted.high - wanted.low) / 2 / EXPECTED_SD
+    done = _done(before, step, measures)
+    middle = start + done * ((wanted.low + wanted.high) / 2 - start)
+    response = (middle, done * sqrt(max(spread**2 - sigma**2, 0.0)))
+    return response_db(measures.projected_s, start, response, sigma, CAP_DB)
+
+
+def _done(before: Assessment, step: NextStep, measures: Measures) -> float:
+    """Return how much of a grind step was made, by the dial's numbers where both shots have one; else all of it."""
+    then, now = before.measures.values.get("dial"), measures.values.get("dial")
+    if step.amount is None or step.amount.unit != "notch" or then is None or now is None or then == now:
+        return 1.0
+    return abs(now - then) / ((step.amount.low + step.amount.high) / 2)
 
 
 def _fixed_db(base: RuleBase, tables: Tables, before: Assessment, known: Known) -> float:
@@ -61,7 +93,7 @@ def _fixed_db(base: RuleBase, tables: Tables, before: Assessment, known: Known) 
     strongest: dict[str, float] = {}
     for name, finding in known.findings.items():
         row: Row | None = tables.row(fault, name, known.active) if fault else None
-        if row is None or not (base.findings[name].per_shot or name == VERDICT):
+        if row is None or name == STEP_RESULT or not (base.findings[name].per_shot or name == VERDICT):
             continue
         normal = share(tables.bases[name], finding.levels) / share(row, finding.levels)
         weight = DECIBANS * log(normal)

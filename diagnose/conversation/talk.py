@@ -8,6 +8,7 @@ from pathlib import Path
 from diagnose.case.fold import Case, fold
 from diagnose.case.measures import History
 from diagnose.conversation.assess import Assessment, Assessor
+from diagnose.conversation.closing import closed, nothing_told
 from diagnose.conversation.composing import Composer, Said, State
 from diagnose.conversation.explaining import Explainer
 from diagnose.conversation.memory import Memory
@@ -30,7 +31,7 @@ class Turn:
     text: str
     statements: tuple[Statement, ...]
     assessment: Assessment
-    step: NextStep
+    step: NextStep | None
     failed: str | None = None
 
 
@@ -101,7 +102,8 @@ class Conversation:
         return [*self._known, *(said for turn in self._turns for said in turn.statements)]
 
     def _last(self) -> State | None:
-        return (self._turns[-1].assessment, self._turns[-1].step) if self._turns else None
+        last = self._turns[-1] if self._turns else None
+        return (last.assessment, last.step) if last is not None and last.step is not None else None
 
     def _advance(self, text: str, heard: Understanding) -> Reply:
         """Add a turn: place its statements among the shots told so far, assess, and answer."""
@@ -114,15 +116,20 @@ class Conversation:
         verdict, failed_now = self._judge(case, history)
         if failed_now:
             case = replace(case, failed=(*case.failed, failed_now))
-        asked = sum(1 for turn in self._turns if turn.step.answers)
-        assessment = self._assessor.assess(case, asked, history)
-        step = self._composer.step(assessment)
+        asked = sum(1 for turn in self._turns if turn.step is not None and turn.step.answers)
+        assessment = closed(self._base, self._assessor.assess(case, asked, history), verdict)
+        step = None if nothing_told(self._base, assessment) else self._composer.step(assessment)
         trying = self.pending.id if self.pending is not None and self.pending.kind in DOING else None
         self._memory.keep(assessment, placed, text, trying)
         self._memory.judged(verdict)
-        self._memory.advise(step, case.measured("dial"))
+        if step is not None:
+            self._memory.advise(step, case.measured("dial"))
         self._turns.append(Turn(text, placed, assessment, step, failed_now))
-        return self._composer.reply(assessment, step, Said(placed, heard.refused), verdict)
+        said = Said(placed, heard.refused)
+        if step is None:
+            parts = [*self._composer.said(said), self._composer.note("noted")]
+            return self._composer.aside(self.setting, parts, said)
+        return self._composer.reply(assessment, step, said, verdict)
 
     def _history(self, case: Case) -> History:
         """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept."""
@@ -171,7 +178,7 @@ class Conversation:
             self._memory.forget_talk()
             return self._composer.aside(self.setting, [self._composer.note("fresh")], said)
         if command.name in {"why", "why_not", "what_if"}:
-            return self._composer.aside(self.setting, self._explained(command), said, self._last())
+            return self._composer.explained(self.setting, self._explained(command), said, self._last())
         key = {"undo": "nothing_to_undo", "quit": "quit"}.get(command.name, "help")
         last = None if command.name == "quit" else self._last()
         return self._composer.aside(self.setting, [self._composer.note(key)], said, last)

@@ -67,6 +67,8 @@ class Wording:
         if said.quantity is not None:
             template = self.entry("measure", said.name.removeprefix("recipe_"))
             return template.format(value=write(said.quantity))
+        if said.kind == "answer" and not said.levels:
+            return self.say("dont_know")
         if said.kind in {"observation", "answer"} and said.levels and said.name in self.base.findings:
             return self.levels(said.name, said.levels)
         if said.kind == "tried" and said.name in self.base.steps:
@@ -153,12 +155,11 @@ class Wording:
             if belief in self.base.causes and belief in chances and belief != leading
         ]
 
-    def verdict(self, verdict: Verdict) -> Part:
-        """Say whether the last step helped."""
+    def verdict(self, verdict: Verdict, *, failed: bool) -> Part:
+        """Say whether the last step helped, or that one shot does not tell."""
         step = self.base.text(self.base.steps[verdict.step].name).lower()
-        if verdict.helped >= 0.5:
-            return Part("verdict", self.say("verdict_helped", step=step, chance=percent(verdict.helped)))
-        return Part("verdict", self.say("verdict_not", step=step))
+        key = "verdict_helped" if verdict.helped >= 0.5 else "verdict_not" if failed else "verdict_open"
+        return Part("verdict", self.say(key, step=step, chance=percent(verdict.helped)))
 
     # -- what to do
 

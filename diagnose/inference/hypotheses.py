@@ -60,6 +60,15 @@ def contradicted(conditions: Iterable[Condition], findings: Mapping[str, Finding
     )
 
 
+def holds(conditions: Iterable[Condition], findings: Mapping[str, Finding]) -> bool:
+    """Return whether all of `conditions` are known to be true."""
+    return all(
+        condition.finding in findings and set(findings[condition.finding].levels) <= set(condition.levels)
+        for condition in conditions
+        if condition.finding is not None
+    )
+
+
 class Weigher:
     """Computes posteriors for one complaint in one setting from one set of known findings."""
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.inference.expected_cost import Action, Ends, Plan, Query, cost_of_asking, plan
-from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted
+from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted, holds
 from diagnose.inference.likelihood import VERDICT, VERDICT_GRADES, share
 from diagnose.model import NOTHING_WRONG, UNKNOWN, Setting
 from diagnose.rulebase.schema import Ask, Cost, Costs
@@ -21,12 +21,15 @@ HAND_OVER_S: Mapping[Setting, float] = {"home": 1300.0, "service": 1300.0, "trai
 
 # Reading a question and its answers takes time too: so many seconds, and so many more for each answer.
 READING_S: Mapping[Setting, tuple[float, float]] = {"home": (5.0, 2.0), "service": (8.0, 3.0), "training": (5.0, 2.0)}
+# Patience runs out: every question already put makes the next one dearer by this many seconds.
+PATIENCE_S = 15.0
 # Looking one question ahead overrates asking, since the question stays open after the step as well: it has to save
 # at least this share of the cost.
 WORTH_ASKING = 0.03
 UNANSWERED = 0.15  # chance of "don't know" before this person has shown otherwise
 UNANSWERED_PRIOR = 4.0  # how many answers that guess is worth
 FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a shot comes before an adjustment
+GUARDED = 4  # ... while fewer questions than this were put: simulated talks gain nothing from more
 KEPT = 0.995  # hypotheses beyond this share of the probability are left out of the look-ahead
 MOST_KEPT = 40
 REPEAT, ACCEPT, HAND_OVER = "repeat_unchanged", "accept", "hand_over"
@@ -54,9 +57,16 @@ class Chooser:
         """Prepare actions and ends. `barred` are steps sizing rules out now (inside the scatter, at the limit)."""
         self.weigher, self.base = weigher, weigher.base
         self.setting: Setting = weigher.tables.setting
+        self.asked = 0
         self.beliefs = _likeliest(beliefs)
         self.probabilities = [belief.probability for belief in self.beliefs]
-        self.steps = [name for name in self.base.steps if name not in barred and self._possible(name)]
+        asks = self.askable()
+        self.gates = {name: gate for name in self.base.steps if (gate := self._gate(name)) is not None}
+        self.steps = [
+            name
+            for name in self.base.steps
+            if name not in barred and self._possible(name) and self.gates.get(name, "") in {"", *asks}
+        ]
         self.actions = [self._action(name) for name in self.steps]
         keep = [index for index, action in enumerate(self.actions) if any(action.cures)]
         self.steps, self.actions = [self.steps[i] for i in keep], [self.actions[i] for i in keep]
@@ -68,8 +78,13 @@ class Chooser:
         return (
             step.kind not in {ACCEPT, HAND_OVER}
             and self._cost(step.cost) is not None
-            and not contradicted(step.needs, self.weigher.known.findings)
+            and not contradicted((*step.needs, *step.only_if), self.weigher.known.findings)
         )
+
+    def _gate(self, name: str) -> str | None:
+        """Return the first finding a step must not be advised without knowing, while it is unknown."""
+        known = self.weigher.known.findings
+        return next((c.finding for c in self.base.steps[name].only_if if not holds([c], known)), None)
 
     def _cost(self, costs: Costs) -> float | None:
         cost: Cost | None = getattr(costs, self.setting)
@@ -84,17 +99,18 @@ class Chooser:
         """Return what pulling one more shot costs here."""
         return self._cost(self.base.steps[REPEAT].cost) or 0.0 if REPEAT in self.base.steps else 60.0
 
-    def unanswered(self, asked: int) -> float:
+    def unanswered(self) -> float:
         """Return the chance that this person does not know the answer, learned from the talk so far."""
         missed = len(self.weigher.case.dont_know)
-        return (UNANSWERED * UNANSWERED_PRIOR + missed) / (UNANSWERED_PRIOR + max(asked, missed))
+        return (UNANSWERED * UNANSWERED_PRIOR + missed) / (UNANSWERED_PRIOR + max(self.asked, missed))
 
     def choose(self, asked: int = 0) -> Choice:
         """Return the best next thing. `asked` counts the questions put so far."""
+        self.asked = asked
         if self._content():
             return Choice("do", ACCEPT, 0.0, 0.0)
         now = plan(self.probabilities, self.actions, self.ends)
-        queries = self._queries(self.unanswered(asked))
+        queries = self._queries()
         costs = {
             name: cost_of_asking(query, self.probabilities, self.actions, self.ends, now.cost)
             for name, query in queries.items()
@@ -103,7 +119,9 @@ class Chooser:
         if best is not None and costs[best] < (1.0 - WORTH_ASKING) * now.cost:
             return Choice("ask", best, 0.0, costs[best])
         step = self._first(now)
-        if step.kind == "do" and self._too_unsure(step):
+        if step.kind == "ask":
+            return step
+        if self._too_unsure(step):
             cheap = [name for name, query in queries.items() if query.cost < self.shot_cost() and self._tells(query)]
             if cheap:
                 best = min(cheap, key=lambda name: (costs[name], name))
@@ -124,6 +142,8 @@ class Chooser:
         if not now.actions:
             return Choice("do", now.end, 0.0, now.cost)
         steps = [self.steps[index] for index in now.actions]
+        if steps[0] in self.gates:
+            return Choice("ask", self.gates[steps[0]], 0.0, now.cost)
         return Choice("do", steps[0], self.solves(steps[0]), now.cost, tuple(steps[1:]))
 
     def solves(self, step: str) -> float:
@@ -136,7 +156,7 @@ class Chooser:
     def _too_unsure(self, choice: Choice) -> bool:
         """Return whether a guess at an adjustment should wait for a question that costs less than a shot."""
         kind = self.base.steps[choice.id].kind if choice.id in self.base.steps else ""
-        return kind in {"adjust", "fix"} and choice.solves < FEW_SOLVED
+        return kind in {"adjust", "fix"} and choice.solves < FEW_SOLVED and self.asked < GUARDED
 
     def _tells(self, query: Query) -> bool:
         """Return whether any answer would move some hypothesis by a tenth of the probability."""
@@ -153,7 +173,7 @@ class Chooser:
 
     def _asking_cost(self, ask: Ask) -> float:
         once, each = READING_S[self.setting]
-        return (self._cost(ask.cost) or 0.0) + once + each * len(ask.answers)
+        return (self._cost(ask.cost) or 0.0) + once + each * len(ask.answers) + PATIENCE_S * self.asked
 
     def askable(self) -> dict[str, Ask]:
         """Return the findings that may be asked now: open, answerable here, and not already answered "don't know"."""
@@ -165,12 +185,13 @@ class Chooser:
                 continue
             if name in known and not (ask.kind == "check" and known[name].source == "said"):
                 continue
-            if not contradicted(ask.needs, known):
+            if not contradicted(ask.needs, known) and holds(ask.only_if, known):
                 found[name] = ask
         return found
 
-    def _queries(self, unanswered: float) -> dict[str, Query]:
+    def _queries(self) -> dict[str, Query]:
         """Return the questions that tell hypotheses apart, as numbers."""
+        unanswered = self.unanswered()
         clusters = [self.base.findings[name].cluster for name in self.weigher.findings]
         queries: dict[str, Query] = {}
         for name, ask in self.askable().items():

@@ -27,7 +27,7 @@ def denial(scene: Scene, place: int, taken: frozenset[int], danger: bool = False
             return None
         word = scene.reading.word(at)
         if word in scene.lexicon.words("negators") and (at not in taken or joined):
-            return None if danger and scene.reading.word(at + 1) == "longer" else at
+            return None if danger and _keeps_danger(scene, at) else at
         if word in {"or", "nor"}:
             joined = _JOINED
         elif scene.is_one_of(at, reach):
@@ -37,6 +37,12 @@ def denial(scene: Scene, place: int, taken: frozenset[int], danger: bool = False
         else:
             return None
     return None
+
+
+def _keeps_danger(scene: Scene, at: int) -> bool:
+    """Tell whether a "not" leaves a danger standing: "no longer", and "can not get the handle off, it hisses"."""
+    unable = scene.is_one_of(at - 1, "able_words") and not scene.is_one_of(at + 1, "perceive_words")
+    return unable or scene.reading.word(at + 1) == "longer"
 
 
 def is_denied(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> bool:

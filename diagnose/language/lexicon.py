@@ -3,18 +3,22 @@
 Phrases of findings and steps stand in their own files; everything general stands in `rules/words/<language>.yaml`.
 """
 
+import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal, NamedTuple
 
-from diagnose.language.phrases import PhraseBook
-from diagnose.language.spelling import Speller
+from diagnose.language.phrases import Compiler, PhraseBook
+from diagnose.language.spelling import SHORTEST_FIXED, Speller
 from diagnose.language.stems import expand, stem
 from diagnose.language.units import UNITS
 from diagnose.rulebase.base import LANGUAGE, RuleBase
 from diagnose.rulebase.schema import Finding
 
 DANGER = "danger"  # the area whose findings are never doubted, guessed away or lost
+
+_WORDS = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 
 MeaningKind = Literal["danger", "belief", "observation", "tried", "cause"]
 
@@ -68,36 +72,28 @@ class Lexicon:
     numbers: Mapping[str, float]
     months: Mapping[str, int]
     weekdays: Mapping[str, int]
-    known: frozenset[str] = field(repr=False)
-    spellings: Mapping[str, tuple[str, ...]] = field(repr=False)
-    _sets: Mapping[str, frozenset[str]] = field(repr=False)
+    _sets: Mapping[str, frozenset[str]]
+    _group_words: tuple[str, ...]
 
     @classmethod
     def from_rules(cls, base: RuleBase, language: str = LANGUAGE) -> "Lexicon":
         """Compile the phrases of `base` in `language`. A missing words file leaves only the phrases of the rules."""
         words = base.words.get(language, {})
         sets = {name: frozenset(_texts(value)) for name, value in _mapping(words.get("sets")).items()}
-        meanings = PhraseBook[Meaning](frozenset(stem(word) for word in sets.get("fillers", ())))
+        groups = {name: _texts(value) for name, value in _mapping(words.get("groups")).items()}
+        fillers = frozenset(stem(word) for word in sets.get("fillers", ()))
+        meanings = PhraseBook[Meaning](fillers, Compiler(groups))
         marks = PhraseBook[Mark]()
-        spellings: set[str] = set()
         for text, meaning in _meanings(base, language, words):
             meanings.add(text, meaning)
-            spellings.update(_plain_words(text))
         for group, lines in _mapping(words.get("marks")).items():
             for value, texts in _mapping(lines).items():
                 for text in _texts(texts):
                     marks.add(text, Mark(group, value))
-                    spellings.update(_plain_words(text))
         cues: dict[str, tuple[str, ...]] = {}
         for cue, listed in _mapping(words.get("cues")).items():
             for word in _texts(listed):
                 cues[stem(word)] = (*cues.get(stem(word), ()), cue)
-                spellings.add(word)
-        spellings.update(word for unit in UNITS for word in unit.split())
-        numbers = {word: float(str(value)) for word, value in _mapping(words.get("numbers")).items()}
-        spellings.update(numbers)
-        known = meanings.stems() | marks.stems() | set(cues) | {stem(word) for word in spellings}
-        known |= {stem(word) for words_of in sets.values() for word in words_of}
         return cls(
             language,
             meanings,
@@ -110,13 +106,35 @@ class Lexicon:
                 for wrong in _texts(wrongs)
             },
             cues,
-            numbers,
+            {word: float(str(value)) for word, value in _mapping(words.get("numbers")).items()},
             {month: number for number, names in enumerate(_groups(words.get("months")), 1) for month in names},
             {day: number for number, names in enumerate(_groups(words.get("weekdays"))) for day in names},
-            frozenset(known),
-            _by_first_letter(spellings),
             sets,
+            tuple(word for listed in groups.values() for word in listed),
         )
+
+    @cached_property
+    def _written(self) -> frozenset[str]:
+        """Every word written in a phrase, a group, a cue list or a unit."""
+        texts = [text for text, _ in self.meanings.phrases]
+        texts += [text for text, _ in self.marks.phrases]
+        texts += [*self._group_words, *UNITS, *self.numbers, *self.cues]
+        return frozenset(_WORDS.findall("\n".join(texts).lower()))
+
+    @cached_property
+    def known(self) -> frozenset[str]:
+        """Every stem that has a meaning somewhere; a word with such a stem is not misspelt."""
+        listed = {stem(word) for words in self._sets.values() for word in words}
+        return frozenset({stem(one) for word in self._written for one in expand(word)} | listed | set(self.cues))
+
+    @cached_property
+    def spellings(self) -> Mapping[str, tuple[str, ...]]:
+        """The words a mistyped word may be taken for, by first letter, in fixed order."""
+        found: dict[str, list[str]] = {}
+        for word in sorted(self._written):
+            if len(word) >= SHORTEST_FIXED and word.isalpha():
+                found.setdefault(word[0], []).append(word)
+        return {letter: tuple(words) for letter, words in found.items()}
 
     def words(self, name: str) -> frozenset[str]:
         """Return one of the word sets of the words file; empty when it is not there."""
@@ -144,21 +162,6 @@ def _meanings(base: RuleBase, language: str, words: Mapping[str, object]) -> Ite
     for name, cause in base.causes.items():
         if language in cause.name:
             yield cause.name[language], Meaning("cause", name)
-
-
-def _plain_words(text: str) -> set[str]:
-    """Return the words of a phrase that a mistyped word may be taken for."""
-    pieces = text.replace("|", " ").replace("-", " ").lower().split()
-    return {word for piece in pieces for word in expand(piece) if len(word) >= 5 and word.isalpha()}
-
-
-def _by_first_letter(words: Iterable[str]) -> dict[str, tuple[str, ...]]:
-    """Return the words of five letters and more by their first letter, in fixed order."""
-    found: dict[str, list[str]] = {}
-    for word in sorted(words):
-        if len(word) >= 5:
-            found.setdefault(word[0], []).append(word)
-    return {letter: tuple(listed) for letter, listed in found.items()}
 
 
 def _groups(value: object) -> list[tuple[str, ...]]:

@@ -1,26 +1,26 @@
 """The phrase language of the rule files: compiling phrases and finding them in a reading.
 
 Words of a phrase follow each other; `a|b` accepts either word; ` + ` joins parts that may come in any order, near each
-other in one sentence; ` - ` names words that must not stand close by ("smell + burnt - coffee"). Words of little weight
-("a", "really") may stand between the words of a phrase.
+other in one sentence; ` - ` names words that must not stand close by ("smell + burnt - coffee"). `<body>` stands for a
+group of words listed once in the words file. Words of little weight ("a", "really") may stand inside a phrase.
 """
 
 import re
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
 from diagnose.language.reading import Reading
-from diagnose.language.stems import expand, stem
+from diagnose.language.stems import CONTRACTIONS, expand, stem
 
 Payload = TypeVar("Payload")
 Part = tuple[frozenset[str], ...]
 
 _MOST_FILLERS = 3  # words of little weight between two words of a phrase
 _WIDEST_GAP = 7  # words between two parts of one phrase
-_UNLESS_BEFORE, _UNLESS_AFTER = 2, 1  # how far around a match the forbidden words are looked for
+_UNLESS_BEFORE, _UNLESS_AFTER = 2, 2  # how far around a match the forbidden words are looked for
+_ARTICLES = frozenset({"a", "an", "the", "my"})
 _PIECES = re.compile(r"[^\s|-]+")
 
 
@@ -59,69 +59,98 @@ def _stems(word: str) -> tuple[str, ...]:
     return tuple(stem(opened) for piece in _PIECES.findall(word.lower()) for opened in expand(piece))
 
 
-def _part(text: str) -> list[Part]:
-    """Return the runs a part stands for; an alternative of several words makes a run of its own."""
-    runs: list[Part] = [()]
-    for place in text.split():
-        choices = [_stems(choice) for choice in place.split("|") if choice]
-        single = frozenset(choice[0] for choice in choices if len(choice) == 1)
-        tails: list[Part] = [(single,)] if single else []
-        tails += [tuple(frozenset((one,)) for one in choice) for choice in choices if len(choice) > 1]
-        runs = [(*run, *tail) for run in runs for tail in tails or [()]]
-    return runs
+class Compiler:
+    """Turns written phrases into patterns. `groups` are the words that `<name>` stands for."""
+
+    def __init__(self, groups: Mapping[str, Sequence[str]] | None = None) -> None:
+        """Take the groups of one language."""
+        self._groups = {f"<{name}>": words for name, words in (groups or {}).items()}
+        self._places: dict[str, tuple[Part, ...]] = {}
+        self._first: dict[str, tuple[str, ...]] = {}
+
+    def phrase(self, text: str) -> list[Pattern]:
+        """Return the patterns a phrase stands for; none when it holds no word."""
+        wanted, *forbidden = text.split(" - ")
+        unless = frozenset(
+            one for piece in forbidden for place in piece.split() for run in self._place(place) for part in run for one in part
+        )
+        patterns: list[tuple[Part, ...]] = [()]
+        for part in wanted.split(" + "):
+            runs: list[Part] = [()]
+            for place in part.split():
+                runs = [run + tail for run in runs for tail in self._place(place)]
+            patterns = [(*pattern, run) for pattern in patterns for run in runs if run]
+        return [Pattern(parts, unless) for parts in patterns if parts]
+
+    def beginnings(self, written: str) -> tuple[str, ...]:
+        """Return the stems a phrase may begin with, given its first place as written."""
+        if written.isalpha() and written not in CONTRACTIONS:
+            return (stem(written.lower()),)
+        if written not in self._first:
+            self._first[written] = tuple(dict.fromkeys(one for run in self._place(written) for part in run[:1] for one in part))
+        return self._first[written]
+
+    def _place(self, written: str) -> tuple[Part, ...]:
+        """Return the runs one place of a phrase accepts: its single words together, each longer choice by itself."""
+        if written not in self._places:
+            words = [word for choice in written.split("|") if choice for word in self._groups.get(choice, (choice,))]
+            choices = [_stems(word) for word in words]
+            single = frozenset(choice[0] for choice in choices if len(choice) == 1)
+            longer = {choice: None for choice in choices if len(choice) > 1}
+            tails = tuple(tuple(frozenset((one,)) for one in choice) for choice in longer)
+            self._places[written] = ((single,), *tails) if single else tails or ((),)
+        return self._places[written]
 
 
-def compile_phrase(text: str) -> list[Pattern]:
-    """Return the patterns a phrase stands for; none when it holds no word."""
-    wanted, *forbidden = text.split(" - ")
-    unless = frozenset(one for piece in forbidden for one in _stems(piece.replace("|", " ")))
-    patterns: list[tuple[Part, ...]] = [()]
-    for part in wanted.split(" + "):
-        patterns = [(*pattern, run) for pattern in patterns for run in _part(part)]
-    return [Pattern(parts, unless) for parts in patterns if all(parts)]
-
-
-@dataclass
 class PhraseBook(Generic[Payload]):
-    """Many phrases, found in one pass. `fillers` are stems that may stand inside a phrase."""
+    """Many phrases, found in one pass. `fillers` are stems that may stand inside a phrase.
 
-    fillers: frozenset[str] = frozenset()
-    patterns: list[tuple[Pattern, Payload]] = field(default_factory=list)
-    index: dict[str, list[tuple[int, int]]] = field(default_factory=dict)
+    A phrase is only indexed by the words its parts begin with; it is compiled when a text first holds one of them.
+    """
+
+    def __init__(self, fillers: frozenset[str] = frozenset(), compiler: Compiler | None = None) -> None:
+        """Start an empty book."""
+        self.fillers = fillers
+        self.phrases: list[tuple[str, Payload]] = []
+        self._compiler = compiler or Compiler()
+        self._index: dict[str, list[int]] = {}
+        self._compiled: dict[int, list[Pattern]] = {}
 
     def add(self, text: str, payload: Payload) -> None:
         """Enter a phrase."""
-        for pattern in compile_phrase(text):
-            number = len(self.patterns)
-            self.patterns.append((pattern, payload))
-            for which, part in enumerate(pattern.parts):
-                for one in part[0]:
-                    self.index.setdefault(one, []).append((number, which))
+        number = len(self.phrases)
+        self.phrases.append((text, payload))
+        for part in text.partition(" - ")[0].split(" + "):
+            for first in self._compiler.beginnings(part.partition(" ")[0]):
+                self._index.setdefault(first, []).append(number)
 
-    def stems(self) -> set[str]:
-        """Return every stem that occurs in a phrase."""
-        return {one for pattern, _ in self.patterns for part in pattern.parts for place in part for one in place}
+    @property
+    def beginnings(self) -> Collection[str]:
+        """Return the stems a phrase or a part of one can begin with."""
+        return self._index.keys()
 
     def find(self, reading: Reading) -> list[Match[Payload]]:
         """Return every occurrence of every phrase, in order of the text."""
-        hits: dict[int, list[list[tuple[int, ...]]]] = {}
+        hits: dict[tuple[int, int], list[list[tuple[int, ...]]]] = {}
         found: list[Match[Payload]] = []
         for place, item in enumerate(reading.items):
-            for number, which in self.index.get(item.stem, ()):
-                pattern, payload = self.patterns[number]
-                run = self._run(reading, place, pattern.parts[which])
-                if run is None:
-                    continue
-                if len(pattern.parts) > 1:
-                    hits.setdefault(number, [[] for _ in pattern.parts])[which].append(run)
-                elif _allowed(reading, pattern, (run,)):
-                    found.append(Match(payload, (run,)))
-        for number, runs in hits.items():
-            pattern, payload = self.patterns[number]
+            for number in dict.fromkeys(self._index.get(item.stem, ())):
+                for which, pattern in enumerate(self._patterns(number)):
+                    for at, part in enumerate(pattern.parts):
+                        run = self._run(reading, place, part) if item.stem in part[0] else None
+                        if run is not None:
+                            hits.setdefault((number, which), [[] for _ in pattern.parts])[at].append(run)
+        for (number, which), runs in hits.items():
+            pattern, payload = self._patterns(number)[which], self.phrases[number][1]
             found += [
                 Match(payload, parts) for parts in _combined(reading, runs) if _allowed(reading, pattern, parts)
             ]
         return sorted(found, key=lambda match: (match.first, match.last))
+
+    def _patterns(self, number: int) -> list[Pattern]:
+        if number not in self._compiled:
+            self._compiled[number] = self._compiler.phrase(self.phrases[number][0])
+        return self._compiled[number]
 
     def _run(self, reading: Reading, start: int, part: Part) -> tuple[int, ...] | None:
         """Return the places of the words of `part` from `start` on, or None where they do not stand."""
@@ -172,11 +201,19 @@ def _allowed(reading: Reading, pattern: Pattern, parts: tuple[tuple[int, ...], .
     if not pattern.unless:
         return True
     places = {place for part in parts for place in part}
-    around = range(min(places) - _UNLESS_BEFORE, max(places) + _UNLESS_AFTER + 1)
-    return not any(
-        reading.items[place].stem in pattern.unless
-        for place in around
-        if place not in places and reading.same_sentence(place, min(places))
-    )
+    inside = set(range(min(places), max(places))) - places
+    around = [*_beside(reading, min(places), -1, _UNLESS_BEFORE), *_beside(reading, max(places), 1, _UNLESS_AFTER)]
+    return not any(reading.items[place].stem in pattern.unless for place in (*inside, *around))
+
+
+def _beside(reading: Reading, start: int, step: int, words: int) -> list[int]:
+    """Return the next places of one sentence on one side, as many as `words` besides articles."""
+    found: list[int] = []
+    place = start + step
+    while words and reading.same_sentence(start, place):
+        found.append(place)
+        words -= reading.items[place].word not in _ARTICLES
+        place += step
+    return found
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from diagnose.language.lexicon import Lexicon
 
 _DRAWN_OUT = re.compile(r"(.)\1{2,}")
-_SHORTEST = 5  # shorter words are taken as they are
+SHORTEST_FIXED = 5  # shorter words are taken as they are
 _LONG = 8  # from here on two letters may be wrong
 _MOST_UNKNOWN = 200  # more unknown words than this are another language, not slips
 
@@ -44,7 +44,7 @@ class Speller:
     def _stem(self, word: str) -> str:
         word = self._lexicon.respellings.get(word, word)
         own = stem(word)
-        if own in self._lexicon.known:
+        if own in self._lexicon.meanings.beginnings or own in self._lexicon.known:
             return own
         for letters in (r"\1", r"\1\1"):
             shorter = stem(_DRAWN_OUT.sub(letters, word))
@@ -57,7 +57,7 @@ class Speller:
 
     def _closest(self, word: str) -> str:
         """Return the stem of the one lexicon word close to `word`, or ""."""
-        if len(word) < _SHORTEST or not word.isalpha() or stem(word) in ordinary_words():
+        if len(word) < SHORTEST_FIXED or not word.isalpha() or stem(word) in ordinary_words():
             return ""
         self._unknown += 1
         if self._unknown > _MOST_UNKNOWN:

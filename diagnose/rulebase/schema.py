@@ -113,13 +113,17 @@ class AskedAnswer(_Strict):
 
 
 class Ask(_Strict):
-    """How a finding is asked: a question (answered from memory) or a check (something to do first)."""
+    """How a finding is asked: a question (answered from memory) or a check (something to do first).
+
+    `needs` bars it when known to be untrue, `only_if` also while unknown: for what would be unsafe otherwise.
+    """
 
     kind: Literal["question", "check"] = "question"
     text: Text
     cost: Costs
     answers: Annotated[tuple[AskedAnswer, ...], Field(min_length=2)]
     needs: tuple[Condition, ...] = ()
+    only_if: tuple[Condition, ...] = ()
     cautions: tuple[Identifier, ...] = ()
 
 
@@ -230,6 +234,8 @@ class Cause(_Strict):
 class Step(_Strict):
     """Something to do. `size` names the sizing function; `expect` the measures whose next range it states.
 
+    `needs` bars it when known to be untrue, `only_if` also while unknown: for what would be unsafe otherwise.
+
     The text may hold the fields the sizing function fills: {amount}, {from}, {to}, {expect}.
     """
 
@@ -243,6 +249,7 @@ class Step(_Strict):
     expect: tuple[MeasureName, ...] = ()
     confirms: dict[Identifier, str] = {}
     needs: tuple[Condition, ...] = ()
+    only_if: tuple[Condition, ...] = ()
     text: Text
     done_words: dict[str, tuple[str, ...]] = {}
     cautions: tuple[Identifier, ...] = ()

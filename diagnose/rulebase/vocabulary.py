@@ -106,6 +106,7 @@ DERIVED: dict[str, Measure] = {
     "first_drops_ratio": Measure("ratio", 0, 50, "first drops over what is usual here"),
     "time_change_z": Measure("sigma", -100, 100, "this shot's time against the one before, in the person's own spread"),
     "time_spread": Measure("s", 0, 100, "the person's own standard deviation of shot time"),
+    "same_side": Measure("count", 0, 10000, "shots in a row, this one included, beyond two sigma on one side"),
     "shots_told": Measure("count", 0, 10000, "how many shots have been told"),
 }
 

@@ -193,6 +193,26 @@ def confirmation_db(y: float, mu0: float, mu1: float, sigma: float, cap_db: floa
     return max(-cap_db, min(cap_db, evidence))
 
 
+def response_db(y: float, before: float, expected: Pair, sigma: float, cap_db: float = 15.0) -> float:
+    """Return the evidence in dB of a result `y` for "it responded as expected" against "it did not move".
+
+    `expected` is (mean, sd) of the response alone; both results scatter with `sigma`. Log likelihood ratio of
+    N(mean, sd^2 + sigma^2) to N(before, sigma^2), capped; with sd = 0 it is `confirmation_db`. A response smaller
+    than guessed thus still counts as one, if it is more likely a response than scatter.
+
+    Raises OutOfRange: sigma not above 0, a negative sd or cap, or a result that is not finite.
+    """
+    mean, sd = expected
+    within(sigma, 1e-9, 1e9, "scatter")
+    within(sd, 0.0, 1e9, "spread of the response")
+    within(cap_db, 0.0, math.inf, "cap", "dB")
+    if not math.isfinite(y):
+        raise OutOfRange("the result must be a number between minus and plus infinity.")
+    wide = sd**2 + sigma**2
+    evidence = (y - before) ** 2 / sigma**2 - (y - mean) ** 2 / wide + math.log(sigma**2 / wide)
+    return max(-cap_db, min(cap_db, DECIBANS * evidence / 2.0))
+
+
 def next_closer_probability(z: float, *, or_more: bool = False) -> float:
     """Return how likely the next shot is closer to the target with nothing done, after one `z` sigma off.
 

@@ -104,24 +104,16 @@ def _learned_step(request: Request, response: GrindResponse, dial: float) -> Siz
     wanted = response.step_to(target.time_s) * sign
     if wanted <= 0:
         return _guessed_step(request)
-    least = VISIBLE_SIGMA * target.sigma_s / abs(slope)
     notches = min(max(1, round(wanted)), BRACKET_NOTCHES)
+    words = f"{notches} notch{'es' if notches > 1 else ''}, to {number(dial + sign * notches, 0.1)} on the dial"
+    words += f" ({number(wanted, 0.1)} by your own shots)"
+    if notches < VISIBLE_SIGMA * target.sigma_s / abs(slope):
+        words += ", and judge it over two shots, since so small a step can hide in the scatter"
     there = response.predict(dial + sign * notches)
-    fields = {
-        "amount": f"{notches} notch{'es' if notches > 1 else ''} ({number(wanted, 0.1)} by your own shots)",
-        "from": number(dial, 0.1),
-        "to": number(dial + sign * notches, 0.1),
-    }
-    seen = abs(notches) >= least
     low, high = there.mean - EXPECTED_SD * there.sd, there.mean + EXPECTED_SD * there.sd
     expect = (Range("time", float(round(max(low, 1.0))), float(round(max(high, 2.0))), "s"),)
     raw = round(wanted, 1)
-    return Sized(Amount(min(raw, notches), max(raw, notches), "notch"), expect, fields | _hint(seen))
-
-
-def _hint(seen: bool) -> dict[str, str]:
-    """Return a hint that a step this small needs two shots to be seen above the scatter."""
-    return {} if seen else {"expect": "Judge it over two shots: a step this small can hide in the scatter."}
+    return Sized(Amount(min(raw, notches), max(raw, notches), "notch"), expect, {"amount": words})
 
 
 def _expected(now: float, mean: float, doubt: float, sigma: float) -> tuple[Range, ...]:

@@ -9,7 +9,7 @@ from diagnose.sizing.sized import Request, Sized, number, span
 # How closely the yield is met by hand: a trained bar within half a gram, at home 1.5 to 2 g (common practice).
 YIELD_WITHIN_G: dict[Setting, float] = {"home": 2.0, "service": 0.5, "training": 0.5}
 # Ratios to try first where the roast does not suit the recipe (common practice, no source).
-LONGER_RATIO, SHORTER_RATIO = 2.5, 1.7
+LONGER_RATIO, SHORTER_RATIO, USUAL_RATIO = 2.5, 1.7, 2.0
 UNSIZED_DOSE_G = 1.0
 
 
@@ -42,22 +42,23 @@ def dose_to_recipe(request: Request) -> Sized:
 def yield_to_recipe(request: Request) -> Sized:
     """Bring the yield to the recipe at the same grind, and say what that does to time and strength."""
     target = request.measures.target
-    return _yield_step(request, target.yield_g)
+    return _yield_step(request, target.yield_g, (USUAL_RATIO, USUAL_RATIO))
 
 
 def yield_for_roast(request: Request) -> Sized:
     """Move the yield to a ratio that suits a lighter (longer) or darker (shorter) roast."""
     dose = request.measures.values.get("dose") or request.measures.target.dose_g
     ratio = LONGER_RATIO if request.step.direction == "longer" else SHORTER_RATIO
-    return _yield_step(request, None if dose is None else dose * ratio)
+    return _yield_step(request, None if dose is None else dose * ratio, (LONGER_RATIO, SHORTER_RATIO))
 
 
-def _yield_step(request: Request, wanted: float | None) -> Sized:
+def _yield_step(request: Request, wanted: float | None, ratios: tuple[float, float]) -> Sized:
+    """Size a step of the yield to `wanted` g; while no dose is known, in g a gram: `ratios` when longer, shorter."""
     measures = request.measures
     now = measures.values.get("yield")
     sign = 1.0 if request.step.direction == "longer" else -1.0
     if wanted is None:
-        ratio = LONGER_RATIO if sign > 0 else SHORTER_RATIO
+        ratio = ratios[0] if sign > 0 else ratios[1]
         words = f"{number(ratio, 0.1)} g in the cup for each gram of coffee"
         return Sized(None, (), {"amount": "a quarter", "from": "what it was", "to": words, "effect": ""})
     if now is None or (wanted - now) * sign <= 0.5:

@@ -28,7 +28,8 @@ PROMPT = "> "
 MOST_WORDS = 40  # listed at once when a line can go on in several ways
 # Bold is all the style there is: nothing depends on seeing a colour, and any theme of a terminal will do.
 STRONG = "bold"
-QUIET = Style([("bottom-toolbar", "noreverse"), ("bottom-toolbar.text", "noreverse")])
+PLAIN = ("bottom-toolbar", "bottom-toolbar.text", "aborting", "exiting")
+QUIET = Style([(name, "noreverse fg:default") for name in PLAIN])
 
 
 def chat(conversation: Talk, *, history: Path | None, toolbar: bool, first_start: tuple[str, ...] = ()) -> int:

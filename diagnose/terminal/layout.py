@@ -9,6 +9,7 @@ import unicodedata
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from diagnose.conversation.reply import Part, PartKind, Reply
 
@@ -46,6 +47,7 @@ def columns(text: str) -> int:
     return len(text) if text.isascii() else sum(map(_columns_of, text))
 
 
+@lru_cache(maxsize=4096)
 def _columns_of(character: str) -> int:
     if character == _VARIATION_SELECTOR:
         return 1

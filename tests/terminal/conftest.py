@@ -1,8 +1,9 @@
 """A small rule base with the wording of the project, and replies made of parts, for chats without reasoning."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -34,30 +35,15 @@ def rules() -> RuleBase:
 def make_reply() -> ReplyMaker:
     """Return a function that makes a reply of (kind, text) pairs; `command` is the command it answers."""
 
-    def make(
-        *parts: tuple[PartKind, str], setting: Setting = "home", command: str = "", ended: bool = False
-    ) -> Reply:
+    def make(*parts: tuple[PartKind, str], setting: Setting = "home", command: str = "", ended: bool = False) -> Reply:
         return _reply([Part(kind, text) for kind, text in parts], setting, command, ended=ended)
 
     return make
 
 
 def _reply(parts: Iterable[Part], setting: Setting, command: str, *, ended: bool) -> Reply:
-    heard = (Statement("command", command, command),) if command else ()
-    nothing: tuple[()] = ()
-    return Reply(
-        setting=setting,
-        complaint=None,
-        other_complaints=nothing,
-        heard=heard,
-        refused=nothing,
-        findings=nothing,
-        causes=nothing,
-        evidence=nothing,
-        step=None,
-        notices=nothing,
-        verdict=None,
-        trace=nothing,
-        parts=tuple(parts),
-        ended=ended,
-    )
+    """Return a reply in which nothing but its text, its setting and a command is told."""
+    told: dict[str, Any] = {field.name: () for field in fields(Reply)}
+    told |= {"complaint": None, "step": None, "verdict": None}
+    told |= {"heard": (Statement("command", command, command),) if command else (), "parts": tuple(parts)}
+    return Reply(**(told | {"setting": setting, "ended": ended}))

@@ -156,6 +156,7 @@ def _asked(base: RuleBase, ask: Ask) -> Iterator[str]:
         yield f"  {number} {base.text(answer.text)} ({', '.join(answer.levels)})"
     yield _costs(ask.cost)
     yield f"only if {conditions_text(ask.needs)}" if ask.needs else ""
+    yield f"only if it is known: {conditions_text(ask.only_if)}" if ask.only_if else ""
     yield f"cautions: {', '.join(ask.cautions)}" if ask.cautions else ""
 
 
@@ -180,6 +181,7 @@ def _step_card(base: RuleBase, step: Step, page: _Page) -> None:
     page.add("Expect", ", ".join(step.expect))
     page.add("Confirms", ", ".join(f"{finding} is {level}" for finding, level in step.confirms.items()))
     page.add("Only if", conditions_text(step.needs))
+    page.add("Only if known", conditions_text(step.only_if))
     page.add("Said as", ", ".join(phrase for phrases in step.done_words.values() for phrase in phrases))
     page.add("Cautions", ", ".join(step.cautions))
     page.add("Source", step.source)

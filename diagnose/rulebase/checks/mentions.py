@@ -14,7 +14,7 @@ from diagnose.rulebase.schema import Cause, Condition, Finding, Step
 COMMON_PRACTICE = "common_practice"
 BUILT_IN_STEPS = frozenset({"accept", "hand_over", "repeat_unchanged"})
 # Read by the program itself: how content the person is, and which way is finer on the dial.
-BUILT_IN_FINDINGS = frozenset({"verdict", "dial_direction"})
+BUILT_IN_FINDINGS = frozenset({"verdict", "dial_direction", "step_result"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +65,10 @@ def _all_whens(base: RuleBase) -> Iterator[When]:
             yield When("findings", name, ("read", index, "when"), "read", rule.when)
         if finding.ask:
             yield When("findings", name, ("ask", "needs"), "ask", finding.ask.needs)
+            yield When("findings", name, ("ask", "only_if"), "ask", finding.ask.only_if)
     for name, step in base.steps.items():
         yield When("steps", name, ("needs",), "needs", step.needs)
+        yield When("steps", name, ("only_if",), "needs", step.only_if)
     for name, notice in base.notices.items():
         yield When("notices", name, ("when",), "when", notice.when)
 

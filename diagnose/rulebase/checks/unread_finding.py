@@ -1,7 +1,8 @@
 """Nothing reads a finding: whatever is known about it changes no answer.
 
 A finding is read where a cause `shows` it, or where it stands in a condition: `needs`, `applies_when`, the `when` of a
-`read` rule of another finding or of a notice. `verdict` and `dial_direction` are read by the program itself.
+`read` rule of another finding or of a notice. `verdict`, `dial_direction` and
+`step_result` are read by the program itself.
 """
 
 from collections.abc import Iterator

@@ -1,0 +1,34 @@
+"""When a talk needs no more advice: the last step helped and nothing is wrong any more, or nothing was told yet."""
+
+from dataclasses import replace
+
+from diagnose.conversation.assess import Assessment
+from diagnose.inference.likelihood import VERDICT
+from diagnose.inference.next_step import ACCEPT, Choice
+from diagnose.model import Verdict
+from diagnose.rulebase.base import RuleBase
+from diagnose.sizing import Sized
+
+
+def abnormal(base: RuleBase, assessment: Assessment) -> bool:
+    """Return whether any symptom is known to be out of the ordinary."""
+    specs = base.findings
+    return any(specs[n].symptom and specs[n].normal not in f.levels for n, f in assessment.known.findings.items())
+
+
+def nothing_told(base: RuleBase, assessment: Assessment) -> bool:
+    """Return whether only recipe and kit are known, and nothing of a cup."""
+    told = (name for name in assessment.known.findings if not base.findings[name].context)
+    return next(told, None) is None and assessment.case.shot is None and not assessment.case.dont_know
+
+
+def closed(base: RuleBase, assessment: Assessment, verdict: Verdict | None) -> Assessment:
+    """Return the assessment, with the choice to end or to ask for the taste where the last step has helped."""
+    if verdict is None or verdict.helped < 0.5 or abnormal(base, assessment):
+        return assessment
+    taste = assessment.known.findings.get(VERDICT)
+    if taste is not None and taste.levels == ("complaint",):
+        return assessment
+    tasted = taste is not None or VERDICT in assessment.case.dont_know
+    choice = Choice("do", ACCEPT, 0.0, 0.0) if tasted else Choice("ask", VERDICT, 0.0, 0.0)
+    return replace(assessment, choice=choice, sized=Sized(), repeat_first=False)
