@@ -50,10 +50,10 @@ def is_denied(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> boo
     danger = match.payload.kind == "danger"
     before = any(denial(scene, part[0], taken - match.places, danger) is not None for part in match.parts)
     if danger:
-        past = any(mark.first in range(match.last + 1, match.last + 4) for mark in scene.marked("sentence", "anymore"))
+        past = scene.begins("sentence", "anymore", range(match.last + 1, match.last + 4))
         return before and not past
     after = match.last + 1
-    gone = any(mark.first == after and scene.reading.same_clause(after, match.last) for mark in scene.marked("sentence", "gone"))
+    gone = scene.begins("sentence", "gone", range(after, after + 1)) and scene.reading.same_clause(after, match.last)
     return before != gone
 
 

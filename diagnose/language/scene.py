@@ -37,6 +37,15 @@ class Scene:
     phrases: list[Match[Meaning]]
     claimed: set[int] = field(default_factory=set)
     refused: list[tuple[int, Refused]] = field(default_factory=list)
+    _groups: dict[tuple[str, str], list[Match[Mark]]] = field(default_factory=dict)
+    _places: dict[tuple[str, str], frozenset[int]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Sort the marks by group and line, since they are asked for over and over."""
+        for mark in self.marks:
+            group, value = mark.payload
+            self._groups.setdefault((group, ""), []).append(mark)
+            self._groups.setdefault((group, value), []).append(mark)
 
     @classmethod
     def of(cls, text: str, lexicon: Lexicon) -> "Scene":
@@ -51,13 +60,24 @@ class Scene:
 
     def marked(self, group: str, value: str = "") -> list[Match[Mark]]:
         """Return the marks of a group (and of one line of it)."""
-        return [
-            mark for mark in self.marks if mark.payload.group == group and (not value or mark.payload.value == value)
-        ]
+        return self._groups.get((group, value), [])
 
     def places(self, group: str, value: str = "") -> frozenset[int]:
         """Return the places covered by the marks of a group."""
-        return frozenset(place for mark in self.marked(group, value) for place in mark.places)
+        if (group, value) not in self._places:
+            found = frozenset(place for mark in self.marked(group, value) for place in mark.places)
+            self._places[(group, value)] = found
+        return self._places[(group, value)]
+
+    def begins(self, group: str, value: str, places: range) -> bool:
+        """Tell whether a mark of this kind begins in a short stretch of places."""
+        return any(place in self._starts(group, value) for place in places)
+
+    def _starts(self, group: str, value: str) -> frozenset[int]:
+        key = (f"{group} starts", value)
+        if key not in self._places:
+            self._places[key] = frozenset(mark.first for mark in self.marked(group, value))
+        return self._places[key]
 
     def claim(self, places: Iterable[int]) -> None:
         """Count places as accounted for."""

@@ -1,7 +1,6 @@
 """How many notches: a stated first guess, and the grinder's own response once two settings have been tried."""
 
 from math import ceil, floor, hypot, sqrt
-from statistics import fmean
 
 from diagnose.model import Amount, Range
 from diagnose.science.control import GrindResponse, decide
@@ -18,7 +17,7 @@ MOST_NOTCHES = 4
 BRACKET_NOTCHES = 8
 # The next shot falls into the stated range four times in five if the step does what it should.
 EXPECTED_SD = 1.28
-# Belief about a dial before its own shots tell: level within 10 s, 3 s a notch give or take 2.
+# Belief about a dial before its own shots tell: within 10 s of the recipe, 3 s a notch give or take 2.
 PRIOR_LEVEL_SD, PRIOR_SLOPE, PRIOR_SLOPE_SD = 10.0, 3.0, 2.0
 DIAL_DIRECTION = "dial_direction"
 
@@ -84,10 +83,8 @@ def learned(request: Request) -> tuple[GrindResponse, float] | None:
     direction = request.case.observations.get(DIAL_DIRECTION)
     sign = {"higher": 1.0, "lower": -1.0}.get(" ".join(direction.levels) if direction else "", 0.0)
     slope, slope_sd = (sign * PRIOR_SLOPE, PRIOR_SLOPE_SD) if sign else (0.0, 2 * PRIOR_SLOPE_SD)
-    middle = fmean(seconds for _, seconds in shots)
-    response = GrindResponse.prior(
-        shots[0][0], (middle, slope), (PRIOR_LEVEL_SD, slope_sd), request.measures.target.sigma_s
-    )
+    target = request.measures.target
+    response = GrindResponse.prior(shots[0][0], (target.time_s, slope), (PRIOR_LEVEL_SD, slope_sd), target.sigma_s)
     for notch, seconds in shots:
         response = response.update(notch, seconds)
     response = response.at(dial.value)
