@@ -50,6 +50,9 @@ def parser() -> argparse.ArgumentParser:
     ask = commands.add_parser("ask", parents=[common], help="answer one text and stop")
     ask.add_argument("text", nargs="+", help="what you see, in your own words")
     _rules_parser(commands.add_parser("rules", help="check, list, show or copy the rules"), common)
+    replay = commands.add_parser("replay", parents=[common], help="answer written talks again and compare")
+    replay.add_argument("files", nargs="+", metavar="FILE", help="a talk written in Markdown")
+    replay.add_argument("--rewrite", action="store_true", help="write the new answers into the files")
     return main_parser
 
 
@@ -88,6 +91,8 @@ def _run(options: argparse.Namespace) -> int:
         return _rules(options)
     if options.command == "ask":
         return _ask(options)
+    if options.command == "replay":
+        return _replay(options)
     return _chat(options)
 
 
@@ -180,3 +185,9 @@ def _rules(options: argparse.Namespace) -> int:
 
         return rules_command.check(folder, as_json=as_json, examples=failing_examples)
     return rules_command.run(options.action, folder, options, as_json=as_json)
+
+
+def _replay(options: argparse.Namespace) -> int:
+    from diagnose.practice import command
+
+    return command.run(options.files, _rules_folder(options), rewrite=options.rewrite, as_json=_as_json(options))

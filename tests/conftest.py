@@ -1,5 +1,6 @@
 """Fixtures shared by all tests: the shipped rules, loaded once, and a clock that stands still."""
 
+import os
 from collections.abc import Callable
 from datetime import UTC, datetime
 
@@ -11,8 +12,8 @@ from diagnose.rulebase.loader import load
 
 @pytest.fixture(scope="session")
 def rules() -> RuleBase:
-    """Return the shipped rule base."""
-    return load()
+    """Return the shipped rule base, or the one DIAGNOSE_RULES names, so that an edited copy can be tested too."""
+    return load(os.environ.get("DIAGNOSE_RULES"))
 
 
 @pytest.fixture(scope="session")

@@ -29,7 +29,7 @@ class Case:
     `shots` in time order, the last is the one talked about; `recipe` holds dose, yield, time and ratio as far as the
     person gave them; `dont_know` are findings asked and not known; `tried` are (step, outcome) the person reports,
     `failed` steps taken in this talk that did not end the trouble; `current` is the number of the shot talked about,
-    which may have no numbers.
+    which may have no numbers; `settled` are complaints this talk is done with.
     """
 
     setting: Setting
@@ -42,6 +42,7 @@ class Case:
     failed: tuple[str, ...] = ()
     beliefs: tuple[str, ...] = ()
     current: int = 0
+    settled: tuple[str, ...] = ()
 
     @property
     def shot(self) -> Shot | None:
@@ -54,9 +55,7 @@ class Case:
         return (current.measures.get(name) if current else None) or self.stated.get(name)
 
 
-def fold(
-    base: RuleBase, setting: Setting, statements: Iterable[Statement], failed: Iterable[str] = ()
-) -> Case:
+def fold(base: RuleBase, setting: Setting, statements: Iterable[Statement], failed: Iterable[str] = ()) -> Case:
     """Return the case the statements add up to, in the order they were made.
 
     Shot numbers are absolute. Observations of `per_shot` findings count for the current shot only.
@@ -86,7 +85,7 @@ def fold(
             beliefs.append(statement.name)
     return Case(
         setting,
-        tuple(_with_held(shots)),
+        tuple(_with_held(shots, recipe)),
         recipe,
         stated,
         observations,
@@ -98,12 +97,17 @@ def fold(
     )
 
 
-def _with_held(shots: Mapping[int, Mapping[str, Quantity]]) -> Iterator[Shot]:
-    """Yield the shots in order; dose and yield not said anew are taken to be as in the shot before."""
+def _with_held(shots: Mapping[int, Mapping[str, Quantity]], recipe: Mapping[str, Quantity]) -> Iterator[Shot]:
+    """Yield the shots in order.
+
+    A dose not said anew is that of the shot before; so is a yield, unless the recipe has one.
+    """
     held: dict[str, Quantity] = {}
     for number, measures in sorted(shots.items()):
-        held = {name: q for name, q in (held | dict(measures)).items() if name in HELD}
         yield Shot(number, held | dict(measures))
+        held = {name: quantity for name, quantity in (held | dict(measures)).items() if name in HELD}
+        if "yield" in recipe:
+            held["yield"] = recipe["yield"]
 
 
 def _observe(

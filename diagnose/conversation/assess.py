@@ -66,12 +66,12 @@ class Assessor:
         return self._weigher(case, known).beliefs()
 
     def _weigher(self, case: Case, known: Known) -> Weigher:
-        return Weigher(self.base, self.tables(case.setting), case, known, self._complaints(known)[0])
+        return Weigher(self.base, self.tables(case.setting), case, known, self._complaints(case, known)[0])
 
     def assess(self, case: Case, asked: int = 0, history: History = NO_HISTORY) -> Assessment:
         """Return the assessment of a case. `asked`: questions put so far; `history`: earlier shots."""
         measures, known = self.know(case, history)
-        complaint, others = self._complaints(known)
+        complaint, others = self._complaints(case, known)
         weigher = self._weigher(case, known)
         beliefs = weigher.beliefs()
         causes = self._ranked(beliefs)
@@ -97,17 +97,17 @@ class Assessor:
         """Return the weigher of a finished assessment, to explain it or to suppose something else."""
         return self._weigher(assessment.case, assessment.known)
 
-    def _complaints(self, known: Known) -> tuple[str, tuple[str, ...]]:
-        """Return the complaint to take first and the others, from the symptoms known to be abnormal."""
+    def _complaints(self, case: Case, known: Known) -> tuple[str, tuple[str, ...]]:
+        """Return the complaint to take first and the others: as mentioned, those settled in this talk left out."""
         found: dict[str, None] = {}
         for name, finding in known.findings.items():
             spec = self.base.findings[name]
             if spec.symptom and spec.normal not in finding.levels:
                 found.update(dict.fromkeys(spec.complaints[:1]))
-        if not found:
-            return "shot", ()
-        first, *others = found
-        return first, tuple(others)
+        open_ones = [complaint for complaint in found if complaint not in case.settled]
+        if not open_ones:
+            return case.settled[-1] if case.settled else "shot", ()
+        return open_ones[0], tuple(open_ones[1:])
 
     def _ranked(self, beliefs: Sequence[Belief]) -> tuple[RankedCause, ...]:
         wording = self.base.wording

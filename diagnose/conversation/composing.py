@@ -98,14 +98,29 @@ class Composer:
 
     # -- replies
 
-    def reply(self, assessment: Assessment, step: NextStep, said: Said, verdict: Verdict | None = None) -> Reply:
-        """Return the whole reply to one line."""
+    def ended(self, assessment: Assessment) -> list[Part]:
+        """Return the parts that end one complaint before the next is taken up."""
+        step = self.step(assessment)
+        name = self.wording.entry("complaint", assessment.complaint)
+        text = self.wording.say("ended", name=name, text=step.text)
+        return [self.wording.causes(assessment), Part("note", text)]
+
+    def reply(
+        self,
+        assessment: Assessment,
+        step: NextStep,
+        said: Said,
+        verdict: Verdict | None = None,
+        before: tuple[Part, ...] = (),
+    ) -> Reply:
+        """Return the whole reply to one line. `before` ends earlier complaints of the same talk."""
         stops, cautions = self.wording.notices(self.notices(assessment, step))
         parts = [*stops, *self.said(said)]
         if not stops:
             if verdict is not None:
                 failed = verdict.step in assessment.case.failed
                 parts.append(self.wording.verdict(verdict, failed=failed))
+            parts += [*before, *self.wording.others(assessment, said.statements)]
             parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
             parts.append(self.wording.causes(assessment))
             why = self.wording.why(assessment) if step.kind in {"adjust", "fix"} else None

@@ -1,13 +1,52 @@
 """Places what was heard among the shots told so far: it speaks of the shot talked about, or of the next one."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
 from diagnose.language import Understanding
-from diagnose.model import NextStep, Statement
+from diagnose.model import NextStep, Quantity, Statement
 from diagnose.rulebase.base import RuleBase
 
 DOING = frozenset({"adjust", "fix", "repeat"})
+
+
+def named(earlier: Sequence[Statement], placed: Sequence[Statement]) -> tuple[Statement, ...]:
+    """Return a correction's statements, each number named after the one it replaces.
+
+    "27 not 17" replaces the latest 17; "I meant 27" the only number of the latest shot. A number for which that is
+    not clear keeps its empty name.
+    """
+    found = []
+    for said in placed:
+        replaced = _replaced(earlier, said) if not said.name and said.quantity is not None else None
+        if replaced is None or replaced.quantity is None or said.quantity is None:
+            found.append(said)
+            continue
+        scale = replaced.quantity.value / float(said.levels[0]) if said.levels and float(said.levels[0]) else 1.0
+        quantity = Quantity.exact(said.quantity.value * scale, replaced.quantity.unit)
+        found.append(replace(said, name=replaced.name, shot=replaced.shot, levels=(), quantity=quantity))
+    return tuple(found)
+
+
+def _replaced(earlier: Sequence[Statement], said: Statement) -> Statement | None:
+    """Return the earlier measurement a corrected number stands for, or None where that is not clear."""
+    measured = [one for one in reversed(earlier) if one.kind == "measurement" and one.quantity is not None]
+    if said.levels:
+        old = float(said.levels[0])
+        return next((one for one in measured if _reads(one, old)), None)
+    latest = [one for one in measured if one.shot == (measured[0].shot if measured else None)]
+    return latest[0] if len(latest) == 1 else None
+
+
+def _reads(one: Statement, number: float) -> bool:
+    """Return whether a measurement was said with this number, whatever its unit."""
+    quantity = one.quantity
+    if quantity is None:
+        return False
+    shown = re.match(r"\D*(\d+(?:[.,]\d+)?)", quantity.shown)
+    said = float(shown.group(1).replace(",", ".")) if shown else quantity.value
+    return abs(said - number) < 1e-9
 
 
 def place(

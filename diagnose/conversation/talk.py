@@ -8,19 +8,22 @@ from pathlib import Path
 from diagnose.case.fold import Case, fold
 from diagnose.case.measures import History
 from diagnose.conversation.assess import Assessment, Assessor
+from diagnose.conversation.causes import cause_called
 from diagnose.conversation.closing import closed, nothing_told
 from diagnose.conversation.composing import Composer, Said, State
 from diagnose.conversation.explaining import Explainer
 from diagnose.conversation.memory import Memory
 from diagnose.conversation.outcome import judge
-from diagnose.conversation.placing import DOING, place
+from diagnose.conversation.placing import DOING, named, place
 from diagnose.conversation.reply import Part, Reply
 from diagnose.errors import DiagnoseError
-from diagnose.language import Lexicon, Understanding, understand
-from diagnose.model import SETTINGS, NextStep, Setting, Statement, Verdict
+from diagnose.inference.next_step import ACCEPT, HAND_OVER
+from diagnose.language import Lexicon, understand
+from diagnose.model import SETTINGS, NextStep, Refused, Setting, Statement, Verdict
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loader import load
 
+ASKING = frozenset({"question", "check"})
 Clock = Callable[[], datetime]
 
 
@@ -94,9 +97,19 @@ class Conversation:
         command = next((said for said in heard.statements if said.kind == "command"), None)
         if command is not None:
             return self._command(command)
-        if not heard.statements:
-            return self._nothing_heard(heard)
-        return self._advance(text, heard)
+        placed = place(self._base, self._statements(), heard, self.pending)
+        refused = list(heard.refused)
+        if heard.correction:
+            placed = named(self._statements(), placed)
+            reason = self._composer.wording.say("which_number")
+            refused += [Refused(said.text, reason) for said in placed if not said.name]
+            placed = tuple(said for said in placed if said.name)
+        said = Said(placed, tuple(refused))
+        if not placed:
+            return self._nothing_heard(said)
+        if heard.correction:
+            self._drop_corrected(placed)
+        return self._advance(text, said)
 
     def _statements(self) -> list[Statement]:
         return [*self._known, *(said for turn in self._turns for said in turn.statements)]
@@ -105,19 +118,17 @@ class Conversation:
         last = self._turns[-1] if self._turns else None
         return (last.assessment, last.step) if last is not None and last.step is not None else None
 
-    def _advance(self, text: str, heard: Understanding) -> Reply:
-        """Add a turn: place its statements among the shots told so far, assess, and answer."""
-        placed = place(self._base, self._statements(), heard, self.pending)
-        if heard.correction:
-            self._drop_corrected(placed)
+    def _advance(self, text: str, said: Said) -> Reply:
+        """Add a turn with its statements placed among the shots told so far: assess, and answer."""
+        placed = said.statements
         failed = [turn.failed for turn in self._turns if turn.failed]
         case = fold(self._base, self.setting, [*self._statements(), *placed], failed)
         history = self._history(case)
         verdict, failed_now = self._judge(case, history)
         if failed_now:
             case = replace(case, failed=(*case.failed, failed_now))
-        asked = sum(1 for turn in self._turns if turn.step is not None and turn.step.answers)
-        assessment = closed(self._base, self._assessor.assess(case, asked, history), verdict)
+        case = replace(case, settled=self._turns[-1].assessment.case.settled if self._turns else ())
+        assessment, before = self._settled(self._assessed(case, history, verdict), history)
         step = None if nothing_told(self._base, assessment) else self._composer.step(assessment)
         trying = self.pending.id if self.pending is not None and self.pending.kind in DOING else None
         self._memory.keep(assessment, placed, text, trying)
@@ -125,11 +136,24 @@ class Conversation:
         if step is not None:
             self._memory.advise(step, case.measured("dial"))
         self._turns.append(Turn(text, placed, assessment, step, failed_now))
-        said = Said(placed, heard.refused)
         if step is None:
             parts = [*self._composer.said(said), self._composer.note("noted")]
             return self._composer.aside(self.setting, parts, said)
-        return self._composer.reply(assessment, step, said, verdict)
+        return self._composer.reply(assessment, step, said, verdict, before)
+
+    def _assessed(self, case: Case, history: History, verdict: Verdict | None) -> Assessment:
+        questions = [turn for turn in self._turns if turn.step is not None and turn.step.kind in ASKING]
+        asked = sum(1 for turn in questions if turn.assessment.case.settled == case.settled)
+        return closed(self._base, self._assessor.assess(case, asked, history), verdict)
+
+    def _settled(self, assessment: Assessment, history: History) -> tuple[Assessment, tuple[Part, ...]]:
+        """Go on with the next complaint where one is at its end; return the parts that end the earlier ones."""
+        before: tuple[Part, ...] = ()
+        while assessment.choice.id in {ACCEPT, HAND_OVER} and assessment.other_complaints:
+            before += tuple(self._composer.ended(assessment))
+            case = replace(assessment.case, settled=(*assessment.case.settled, assessment.complaint))
+            assessment = self._assessed(case, history, None)
+        return assessment, before
 
     def _history(self, case: Case) -> History:
         """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept."""
@@ -156,12 +180,12 @@ class Conversation:
             for turn in self._turns
         ]
 
-    def _nothing_heard(self, heard: Understanding) -> Reply:
+    def _nothing_heard(self, said: Said) -> Reply:
         """Answer a line nothing could be used of: say so, and put the open question again."""
-        unused = self._composer.wording.refused(heard.refused)
+        unused = self._composer.wording.refused(said.refused)
         parts = [Part("note", unused)] if unused else [self._composer.note("not_understood")]
         parts += [] if self._turns else [self._composer.note("begin")]
-        return self._composer.aside(self.setting, parts, Said(refused=heard.refused), self._last())
+        return self._composer.aside(self.setting, parts, said, self._last())
 
     def _command(self, command: Statement) -> Reply:
         """Carry out a command word; only undo and start over change the talk."""
@@ -192,7 +216,7 @@ class Conversation:
             return self._explainer.why(assessment)
         argument = command.levels[0] if command.levels else ""
         if command.name == "why_not":
-            return self._explainer.why_not(assessment, argument)
+            return self._explainer.why_not(assessment, cause_called(self._base, argument))
         supposed = understand(argument, self._lexicon, today=self._clock().date())
         if not supposed.statements:
             return [self._composer.note("what_if_how")]

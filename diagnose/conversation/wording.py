@@ -124,6 +124,18 @@ class Wording:
                 found.append(self.say("assumed_time", time=number(target.time_s)))
         return [Part("note", text) for text in found]
 
+    def others(self, assessment: Assessment, said: Iterable[Statement]) -> list[Part]:
+        """Say which complaint comes first where another is told of, and that the other is kept."""
+        named = {complaint for one in said for complaint in self._complaints(one)}
+        if not named & set(assessment.other_complaints):
+            return []
+        others = " and ".join(self.entry("complaint", name) for name in assessment.other_complaints)
+        return [Part("note", self.say("others", first=self.entry("complaint", assessment.complaint), others=others))]
+
+    def _complaints(self, said: Statement) -> tuple[str, ...]:
+        finding = self.base.findings.get(said.name)
+        return finding.complaints[:1] if finding is not None and finding.symptom else ()
+
     def causes(self, assessment: Assessment) -> Part:
         """Return the line of likely causes, the root of the first beside it."""
         items: list[str] = []

@@ -11,7 +11,7 @@ from math import exp, log
 
 from diagnose.case.fold import Case
 from diagnose.inference.forward import Known
-from diagnose.inference.likelihood import Row, Tables, pair_row, share
+from diagnose.inference.likelihood import VERDICT, Row, Tables, pair_row, share
 from diagnose.model import NOTHING_WRONG, UNKNOWN, Finding, Setting
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.schema import Condition, Root
@@ -75,16 +75,6 @@ class Weigher:
     def __init__(self, base: RuleBase, tables: Tables, case: Case, known: Known, complaint: str) -> None:
         """Prepare the findings that count and how much each counts."""
         self.base, self.tables, self.case, self.known, self.complaint = base, tables, case, known, complaint
-        self.findings = {
-            name: finding.levels
-            for name, finding in known.findings.items()
-            if 0 < len(finding.levels) < len(base.findings[name].levels)
-        }
-        clusters = [base.findings[name].cluster for name in self.findings]
-        self.factor = {
-            name: cluster_factor(clusters.count(base.findings[name].cluster)) if base.findings[name].cluster else 1.0
-            for name in self.findings
-        }
         self.causes = [
             cause
             for cause, spec in base.causes.items()
@@ -93,6 +83,25 @@ class Weigher:
             and self._weight(cause) > 0
             and not contradicted(spec.needs, known.findings)
         ]
+        relevant = self._relevant()
+        self.findings = {
+            name: finding.levels
+            for name, finding in known.findings.items()
+            if name in relevant and 0 < len(finding.levels) < len(base.findings[name].levels)
+        }
+        clusters = [base.findings[name].cluster for name in self.findings]
+        self.factor = {
+            name: cluster_factor(clusters.count(base.findings[name].cluster)) if base.findings[name].cluster else 1.0
+            for name in self.findings
+        }
+
+    def _relevant(self) -> set[str]:
+        """Return the findings some cause of the complaint, or a root of it, speaks of; the rest belongs elsewhere.
+
+        What no cause here can explain would otherwise speak for something unlisted.
+        """
+        speaking = [*self.causes, *(root.cause for cause in self.causes for root in self._roots(cause))]
+        return {VERDICT, *(show.finding for cause in speaking for show in self.base.causes[cause].shows)}
 
     def _weight(self, cause: str) -> float:
         prior = self.base.causes[cause].prior

@@ -57,11 +57,6 @@ def is_denied(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> boo
     return before != gone
 
 
-def is_half_denied(scene: Scene, match: Match[Meaning]) -> bool:
-    """Tell whether some parts of a phrase are denied and others are not ("sour, not bitter" is not both)."""
-    return len({denial(scene, part[0], match.places) is None for part in match.parts}) > 1
-
-
 def softening(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> int | None:
     """Return the place of the "a bit", "kind of", "-ish" or the like that softens a phrase, or None."""
     hedges = scene.places("sentence", "hedge") - taken
@@ -97,7 +92,7 @@ def doubts(scene: Scene) -> dict[int, Doubt]:
     for mark in scene.marked("sentence", "opinion"):
         found |= dict.fromkeys(_rest_of_clause(scene, mark.last + 1), "opinion")
     for mark in scene.marked("sentence", "cause"):
-        if scene.reading.word(mark.first - 1) not in scene.lexicon.words("articles"):
+        if found.get(mark.first) != "theory" and scene.reading.word(mark.first - 1) not in scene.lexicon.words("articles"):
             found |= dict.fromkeys(_rest_of_clause(scene, mark.last + 1), "theory")
     for mark in scene.marked("sentence", "ask"):
         rest = _rest_of_clause(scene, mark.last + 1)
@@ -132,7 +127,7 @@ def _rest_of_clause(scene: Scene, start: int) -> list[int]:
 def _fragment(scene: Scene, sentence: int) -> Iterable[int]:
     """Return the last clause of a question if it is a mere fragment: "too fine?", "stale beans?"."""
     reading = scene.reading
-    inside = [place for place in range(scene.size) if reading.sentence[place] == sentence]
+    inside = scene.sentences.get(sentence, [])
     last = [place for place in inside if reading.clause[place] == reading.clause[inside[-1]]] if inside else []
     plain = all(reading.items[place].kind == "word" for place in last)
     asked = any(scene.is_one_of(place, "question_words") for place in inside)

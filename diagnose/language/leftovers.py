@@ -26,8 +26,13 @@ def refuse_leftovers(scene: Scene, doubted: Mapping[int, Doubt], drafts: list[Dr
 def _unnamed_theories(scene: Scene, doubted: Mapping[int, Doubt], drafts: list[Draft]) -> None:
     """Keep "because I used the wrong cup" as a belief whose cause is not known."""
     for mark in scene.marked("sentence", "cause"):
-        places = [place for place in range(mark.last + 1, scene.size) if scene.reading.same_clause(mark.last, place)]
-        theory = [place for place in places if doubted.get(place) == "theory"]
+        if mark.first in scene.claimed:
+            continue
+        theory: list[int] = []
+        for place in range(mark.last + 1, scene.size):
+            if doubted.get(place) != "theory" or not scene.reading.same_clause(mark.last, place):
+                break
+            theory.append(place)
         if theory and scene.claimed.isdisjoint(theory):
             drafts.append(Draft("belief", "", mark.first, theory[-1]))
             scene.claim(range(mark.first, theory[-1] + 1))

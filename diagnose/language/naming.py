@@ -137,13 +137,14 @@ def _poured(work: _Work, index: int, amount: Amount, cue: str) -> Named:
 
 
 def _time(work: _Work, index: int, amount: Amount) -> Named:
-    if work.before(index) == "water_flow":
+    if work.before(index) == "water_flow" or (index and work.named[index - 1].doubt == TEN_SECONDS):
         return Named(amount, doubt=WATER_TEST)
     cue = work.cues.nearest(index, ("first_drops", "milk", "grinding", "other_time", "unused", "time"))
     seconds = amount.unit.canonical(amount.value) if amount.unit else amount.value
     if cue in {"grinding", "other_time", "unused"} or (seconds > _LONGEST_SHOT_S and cue != "time"):
         return Named(amount, doubt=STRETCH)
-    return Named(amount, {"milk": "milk_time", "first_drops": "first_drops"}.get(cue, "time"))
+    steaming = cue == "milk" or (not cue and work.before(index) in {"milk_temperature", "milk_mass"})
+    return Named(amount, "milk_time" if steaming else "first_drops" if cue == "first_drops" else "time")
 
 
 def _temperature(work: _Work, index: int, amount: Amount) -> Named:
@@ -168,7 +169,9 @@ def _pressure(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, ("boiler", "milk", "rating", "unused", "pressure"))
     if cue in {"rating", "unused"}:
         return Named(amount, doubt=PUMP_RATING if cue == "rating" else UNUSED)
-    return Named(amount, "boiler_pressure" if cue in {"boiler", "milk"} else "pressure")
+    low = amount.unit is not None and amount.unit.canonical(amount.value) <= SAID["boiler_pressure"].high
+    boiler = cue in {"boiler", "milk"} or (low and work.cues.near(index, "boiler"))
+    return Named(amount, "boiler_pressure" if boiler else "pressure")
 
 
 def _content(work: _Work, index: int, amount: Amount) -> Named:
@@ -207,7 +210,7 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
     """Name a number without unit where a word beside it says what it is and so in which unit."""
     if work.scene.is_one_of(amount.last + 1, "counted"):
         return Named(amount, doubt=COUNT)
-    wanted = (*_IN_USUAL_UNIT, "unused", "basket", "brew", "hardness", "alkalinity", "ratio")
+    wanted = (*_IN_USUAL_UNIT, "unused", "basket", "cup", "brew", "hardness", "alkalinity", "ratio")
     cue = work.cues.nearest(index, wanted)
     if cue == "brew":
         return _temperature(work, index, amount)
@@ -220,8 +223,8 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
         return Named(amount, "dose" if work.word_after(index) in {"in", "into"} else "basket_size")
     if cue == "dial" and amount.ends_at is not None and work.scene.reading.word(amount.first) == "from":
         return Named(replace(amount, low=amount.ends_at, high=amount.ends_at), "dial")
-    if cue in _IN_USUAL_UNIT:
-        return _in_usual_unit(cue, amount)
+    if cue == "cup" or cue in _IN_USUAL_UNIT:
+        return _in_usual_unit("yield" if cue == "cup" else cue, amount)
     return Named(amount, doubt=UNUSED if cue == "unused" else "")
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from diagnose.language.clauses import Doubt, denial, is_denied, is_half_denied, softening, weakly_denied
+from diagnose.language.clauses import Doubt, denial, is_denied, softening, weakly_denied
 from diagnose.language.lexicon import Meaning
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
@@ -15,9 +15,10 @@ _RANK = {"belief": 0, "observation": 1, "tried": 2, "cause": 3}
 def choose(scene: Scene) -> list[Match[Meaning]]:
     """Return the phrases that count: every danger, and of the others the longest at each place."""
     dangers = [match for match in scene.phrases if match.payload.kind == "danger"]
-    taken = {place for match in dangers for place in match.places} | set(counting_words(scene))
+    counting = counting_words(scene)
+    taken = {place for match in dangers for place in match.places} | counting
     chosen: dict[frozenset[int], list[Match[Meaning]]] = {}
-    others = [match for match in scene.phrases if match.payload.kind != "danger" and _holds(scene, match)]
+    others = [match for match in scene.phrases if match.payload.kind != "danger" and _holds(scene, match, counting)]
     for match in sorted(others, key=lambda one: (-len(one.places), _RANK[one.payload.kind], one.first)):
         same = chosen.get(match.places, [])
         if same:
@@ -30,24 +31,20 @@ def choose(scene: Scene) -> list[Match[Meaning]]:
     return sorted([*dangers, *(one for same in chosen.values() for one in same)], key=lambda one: (one.first, one.last))
 
 
-def _holds(scene: Scene, match: Match[Meaning]) -> bool:
-    """Tell whether a phrase in several parts may count: not half denied, not denied where a part alone says more."""
+def _holds(scene: Scene, match: Match[Meaning], counting: frozenset[int]) -> bool:
+    """Tell whether a phrase in several parts may count.
+
+    It must not reach over from one shot to the next; and where its parts say something by themselves, none may be denied
+    ("sour, not bitter" is not both).
+    """
     if len(match.parts) == 1:
         return True
-    if is_half_denied(scene, match) or _spans_shots(scene, match):
+    inside = range(match.first, match.last)
+    if any(at in counting or scene.reading.items[at].kind in {"number", "pair"} for at in inside):
         return False
-    smaller = any(
-        other.payload.name == match.payload.name and other.places < match.places
-        for other in scene.phrases
-        if other.payload.kind == match.payload.kind
-    )
-    return not (smaller and is_denied(scene, match, match.places))
-
-
-def _spans_shots(scene: Scene, match: Match[Meaning]) -> bool:
-    """Tell whether numbers stand between the parts: "31 g, sour, then 34 g, bitter" is two shots, not both at once."""
-    inside = scene.reading.items[match.first : match.last]
-    return any(item.kind in {"number", "pair"} for item in inside)
+    within = (other for place in match.places for other in scene.phrases_from.get(place, ()))
+    speaking = any(other.payload[:2] == match.payload[:2] and other.places < match.places for other in within)
+    return not (speaking and is_denied(scene, match, match.places))
 
 
 def observe(scene: Scene, chosen: list[Match[Meaning]], doubted: Mapping[int, Doubt]) -> list[Draft]:

@@ -1,6 +1,7 @@
 """Names for numbers that no word names: by their company, the usual order, their size, or the open question."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 
 from diagnose.language.amounts import Amount
 from diagnose.language.naming import (
@@ -26,30 +27,42 @@ _IN_A_ROW = 3  # words between the numbers of "18 in, 36, then 27"
 
 def name_the_rest(scene: Scene, named: list[Named], asked: str = "") -> None:
     """Name what is still without a name, in place; what stays open gets a doubt. `asked`: measure in question."""
+    earlier: set[tuple[int, str]] = set()  # (sentence, name) of the amounts passed
     for index, one in enumerate(named):
         if not one.name and not one.doubt and one.amount.dimension in {"", "mass"}:
-            _by_order(scene, named, index)
+            _by_order(scene, named, index, (_sentence(scene, one), "dose") in earlier)
+        earlier.add((_sentence(scene, one), one.name))
+    counts = Counter((_sentence(scene, one), one.name) for one in named)
     for index, one in enumerate(named):
         if not one.name and not one.doubt:
-            _by_size(scene, named, index)
+            _by_size(scene, named, index, counts)
+            counts[(_sentence(scene, one), one.name)] += 1
     for index, one in enumerate(named):
         if one.doubt in {WHICH_UNIT, DRINK_OR_TIME}:
-            _by_company(scene, named, index)
+            _as_before(scene, named, index)
+    for index in range(len(named) - 1, -1, -1):
+        if named[index].doubt in {WHICH_UNIT, DRINK_OR_TIME}:
+            _as_after(scene, named, index)
+    for one in named:
         if one.doubt in _OPEN and asked:
             _as_asked(one, asked)
         if one.doubt == WHICH_UNIT:
             _as_aim(scene, one)
 
 
+def _sentence(scene: Scene, one: Named) -> int:
+    return scene.reading.sentence[one.amount.core]
+
+
 def _near(scene: Scene, one: Named, other: Named) -> bool:
-    return scene.reading.same_sentence(one.amount.core, other.amount.core)
+    return _sentence(scene, one) == _sentence(scene, other)
 
 
 def _at(named: Sequence[Named], index: int) -> Named | None:
     return named[index] if 0 <= index < len(named) else None
 
 
-def _by_order(scene: Scene, named: list[Named], index: int) -> None:
+def _by_order(scene: Scene, named: list[Named], index: int, dose_said: bool) -> None:
     """Read "18 36 27" as dose, yield and time; a bare number after dose and yield as the time."""
     one, before = named[index], _at(named, index - 1)
     three = named[index : index + 3]
@@ -59,9 +72,8 @@ def _by_order(scene: Scene, named: list[Named], index: int) -> None:
         return
     if one.amount.dimension or before is None or not _near(scene, before, one):
         return
-    earlier = {other.name for other in named[:index] if _near(scene, other, one)}
     follows_in = scene.reading.word(one.amount.first - 1) == "in"
-    if before.name == "ratio" or (before.name in {"yield", "yield_volume"} and (follows_in or "dose" in earlier)):
+    if before.name == "ratio" or (before.name in {"yield", "yield_volume"} and (follows_in or dose_said)):
         one.name = "time"
     elif before.name == "dose":
         drink = _is_drink(scene, named, index)
@@ -96,7 +108,7 @@ def _is_drink(scene: Scene, named: list[Named], index: int) -> bool:
     return dose.value > 0 and _ratio_fits(dose, one) and (joined or timed)
 
 
-def _by_size(scene: Scene, named: list[Named], index: int) -> None:
+def _by_size(scene: Scene, named: list[Named], index: int, counts: Mapping[tuple[int, str], int]) -> None:
     """Name a mass by its size, and the bare number of "36 in 27"; doubt the rest."""
     one, following = named[index], _at(named, index + 1)
     in_time = (
@@ -106,7 +118,9 @@ def _by_size(scene: Scene, named: list[Named], index: int) -> None:
         and following.name in {"", "time"}
     )
     if one.amount.dimension == "mass":
-        one.name = _mass_by_size(scene, named, one, in_time)
+        sentence = _sentence(scene, one)
+        said = frozenset(name for name in ("dose", "yield") if counts.get((sentence, name)))
+        one.name = _mass_by_size(one.amount, said, in_time)
         one.doubt = "" if one.name else DOSE_OR_DRINK
     elif in_time and following is not None and one.amount.low >= SMALLEST_DRINK:
         one.name = "yield"
@@ -115,29 +129,33 @@ def _by_size(scene: Scene, named: list[Named], index: int) -> None:
         one.doubt = WHICH_UNIT
 
 
-def _mass_by_size(scene: Scene, named: list[Named], one: Named, in_time: bool) -> str:
-    """Return "dose", "yield" or "" for a mass with no word beside it."""
-    known = {other.name for other in named if other is not one and _near(scene, other, one)}
-    if one.amount.low >= SMALLEST_DRINK or ("dose" in known and in_time):
+def _mass_by_size(amount: Amount, said: frozenset[str], in_time: bool) -> str:
+    """Return "dose", "yield" or "" for a mass with no word beside it. `said`: what else the sentence gives."""
+    if amount.low >= SMALLEST_DRINK or ("dose" in said and in_time):
         return "yield"
-    if one.amount.high <= LARGEST_DOSE:
+    if amount.high <= LARGEST_DOSE:
         return "dose"
-    return "yield" if "dose" in known or in_time else "dose" if "yield" in known else ""
+    return "yield" if "dose" in said or in_time else "dose" if "yield" in said else ""
 
 
-def _by_company(scene: Scene, named: list[Named], index: int) -> None:
-    """Let "27 s before, now 16" and "25, 27 and 31 s" share the unit that is said once."""
-    one = named[index]
-    before, after = _at(named, index - 1), _at(named, index + 1)
-    if before is not None and before.name in {"time", "yield", "dose", "dial"} and _near(scene, before, one):
-        between = range(before.amount.last + 1, one.amount.first)
-        if any(scene.is_one_of(place, "compare_words") for place in between):
-            one.name, one.doubt, one.unit = before.name, "", before.unit or before.amount.unit
-            return
-    if after is not None and after.name == "time" and after.amount.unit is not None and _near(scene, after, one):
-        between = range(one.amount.last + 1, after.amount.first)
-        if len(between) <= 1 and all(scene.is_one_of(place, "list_words") for place in between):
-            one.name, one.doubt, one.unit = after.name, "", after.amount.unit
+def _as_before(scene: Scene, named: list[Named], index: int) -> None:
+    """Let "27 s before, now 16" take the unit said first."""
+    one, before = named[index], _at(named, index - 1)
+    if before is None or before.name not in {"time", "yield", "dose", "dial"} or not _near(scene, before, one):
+        return
+    between = range(before.amount.last + 1, one.amount.first)
+    if any(scene.is_one_of(place, "compare_words") for place in between):
+        one.name, one.doubt, one.unit = before.name, "", before.unit or before.amount.unit
+
+
+def _as_after(scene: Scene, named: list[Named], index: int) -> None:
+    """Let "25, 27 and 31 s" share the unit said last."""
+    one, after = named[index], _at(named, index + 1)
+    if after is None or after.name != "time" or not _near(scene, after, one):
+        return
+    between = range(one.amount.last + 1, after.amount.first)
+    if len(between) <= 1 and all(scene.is_one_of(place, "list_words") for place in between):
+        one.name, one.doubt, one.unit = after.name, "", after.unit or after.amount.unit
 
 
 def _as_asked(one: Named, asked: str) -> None:

@@ -32,25 +32,19 @@ class Pattern(NamedTuple):
 
 
 class Match(NamedTuple, Generic[Payload]):
-    """One phrase found: what it stands for, and the places of its words, part by part."""
+    """One phrase found: what it stands for, the places of its words part by part, all together, first and last."""
 
     payload: Payload
     parts: tuple[tuple[int, ...], ...]
+    places: frozenset[int]
+    first: int
+    last: int
 
-    @property
-    def places(self) -> frozenset[int]:
-        """Return the places of all words of the phrase."""
-        return frozenset(place for part in self.parts for place in part)
-
-    @property
-    def first(self) -> int:
-        """Return the place of the first word."""
-        return min(part[0] for part in self.parts)
-
-    @property
-    def last(self) -> int:
-        """Return the place of the last word."""
-        return max(part[-1] for part in self.parts)
+    @classmethod
+    def of(cls, payload: Payload, parts: tuple[tuple[int, ...], ...]) -> "Match[Payload]":
+        """Return the match of a phrase at the places of its parts."""
+        places = frozenset(place for part in parts for place in part)
+        return cls(payload, parts, places, min(places), max(places))
 
 
 @lru_cache(maxsize=8192)
@@ -115,6 +109,7 @@ class PhraseBook(Generic[Payload]):
         self._compiler = compiler or Compiler()
         self._index: dict[str, list[int]] = {}
         self._compiled: dict[int, list[Pattern]] = {}
+        self._entries: dict[str, list[tuple[int, int, int, Part]]] = {}
 
     def add(self, text: str, payload: Payload) -> None:
         """Enter a phrase."""
@@ -133,19 +128,36 @@ class PhraseBook(Generic[Payload]):
         """Return every occurrence of every phrase, in order of the text."""
         hits: dict[tuple[int, int], list[list[tuple[int, ...]]]] = {}
         found: list[Match[Payload]] = []
-        for place, item in enumerate(reading.items):
-            for number in dict.fromkeys(self._index.get(item.stem, ())):
-                for which, pattern in enumerate(self._patterns(number)):
-                    for at, part in enumerate(pattern.parts):
-                        run = self._run(reading, place, part) if item.stem in part[0] else None
-                        if run is not None:
-                            hits.setdefault((number, which), [[] for _ in pattern.parts])[at].append(run)
+        stems = [item.stem for item in reading.items] + [""]
+        for place in range(len(reading.items)):
+            following = stems[place + 1]
+            for number, which, at, part in self._beginning_with(stems[place]):
+                if len(part) > 1 and following not in part[1] and following not in self.fillers:
+                    continue
+                run = self._run(reading, place, part)
+                if run is not None:
+                    parts = self._patterns(number)[which].parts
+                    hits.setdefault((number, which), [[] for _ in parts])[at].append(run)
         for (number, which), runs in hits.items():
             pattern, payload = self._patterns(number)[which], self.phrases[number][1]
             found += [
-                Match(payload, parts) for parts in _combined(reading, runs) if _allowed(reading, pattern, parts)
+                Match.of(payload, parts) for parts in _combined(reading, runs) if _allowed(reading, pattern, parts)
             ]
         return sorted(found, key=lambda match: (match.first, match.last))
+
+    def _beginning_with(self, word: str) -> list[tuple[int, int, int, Part]]:
+        """Return (phrase, pattern, place of the part, part) for every part that can begin with this stem."""
+        if word not in self._index:
+            return []
+        if word not in self._entries:
+            self._entries[word] = [
+                (number, which, at, part)
+                for number in dict.fromkeys(self._index[word])
+                for which, pattern in enumerate(self._patterns(number))
+                for at, part in enumerate(pattern.parts)
+                if word in part[0]
+            ]
+        return self._entries[word]
 
     def _patterns(self, number: int) -> list[Pattern]:
         if number not in self._compiled:

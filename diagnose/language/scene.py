@@ -1,7 +1,9 @@
 """A reading under work: what each place in it was found to be, and which places are already accounted for."""
 
+from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from diagnose.language.lexicon import Lexicon, Mark, Meaning
 from diagnose.language.phrases import Match
@@ -69,6 +71,12 @@ class Scene:
             self._places[(group, value)] = found
         return self._places[(group, value)]
 
+    def between(self, group: str, low: int, high: int) -> list[Match[Mark]]:
+        """Return the marks of a group that begin from `low` up to, but not at, `high`."""
+        marks = self.marked(group)
+        start = bisect_left(marks, low, key=lambda mark: mark.first)
+        return marks[start : bisect_left(marks, high, key=lambda mark: mark.first)]
+
     def begins(self, group: str, value: str, places: range) -> bool:
         """Tell whether a mark of this kind begins in a short stretch of places."""
         return any(place in self._starts(group, value) for place in places)
@@ -87,6 +95,22 @@ class Scene:
         """Say that a stretch could not be used, and why."""
         self.claim(range(first, last + 1))
         self.refused.append((first, Refused(self.reading.quote(first, last), reason)))
+
+    @cached_property
+    def sentences(self) -> dict[int, list[int]]:
+        """Return the places of each sentence by its number."""
+        found: dict[int, list[int]] = {}
+        for place, number in enumerate(self.reading.sentence):
+            found.setdefault(number, []).append(place)
+        return found
+
+    @cached_property
+    def phrases_from(self) -> dict[int, list[Match[Meaning]]]:
+        """Return the phrases by the place where they begin."""
+        found: dict[int, list[Match[Meaning]]] = {}
+        for match in self.phrases:
+            found.setdefault(match.first, []).append(match)
+        return found
 
     def is_one_of(self, place: int, name: str) -> bool:
         """Tell whether the word at `place` (as typed, or its stem) is in a word set of the words file."""

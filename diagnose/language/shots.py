@@ -4,6 +4,7 @@ A new shot begins at a word that says so ("second shot", "next one", "today") or
 another value. Shots are numbered in time order; what stands without such a word belongs to the last.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from diagnose.language.lexicon import Mark
@@ -24,10 +25,13 @@ class _Group:
     key: tuple[int, int]
     marked: bool
     drafts: list[Draft] = field(default_factory=list)
+    said: dict[str, Draft] = field(default_factory=dict)
 
-    def said(self) -> dict[str, Draft]:
-        """Return the measurements of this shot by name."""
-        return {draft.name: draft for draft in self.drafts if draft.kind == "measurement"}
+    def add(self, draft: Draft) -> None:
+        """Enter a draft; `said` holds the measurements by name."""
+        self.drafts.append(draft)
+        if draft.kind == "measurement":
+            self.said[draft.name] = draft
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,20 +68,28 @@ class _Grouper:
     def __init__(self) -> None:
         self.groups: list[_Group] = []
         self.current: _Group | None = None
+        self._by_key: dict[tuple[int, int], _Group] = {}
+        self._number: dict[int, int] = {}
+        self.loose: list[Draft] = []
 
     def open(self, key: tuple[int, int], marked: bool) -> _Group:
         """Return the group with this key, making it where there is none."""
-        for group in self.groups:
-            if group.key == key:
-                return group
-        group = _Group(key, marked)
-        self.groups.append(group)
-        return group
+        if key not in self._by_key:
+            self._by_key[key] = _Group(key, marked)
+            self.groups.append(self._by_key[key])
+            self._number[key[0]] = max(self._number.get(key[0], 0), key[1])
+        return self._by_key[key]
 
     def fresh(self, day: int, marked: bool) -> _Group:
         """Return a new group after all others of its day."""
-        number = max((group.key[1] for group in self.groups if group.key[0] == day), default=0) + 1
-        return self.open((day, number), marked)
+        return self.open((day, self._number.get(day, 0) + 1), marked)
+
+    def set_apart(self, group: _Group) -> None:
+        """Keep what was said of no shot in particular for the last one."""
+        self.groups.remove(group)
+        del self._by_key[group.key]
+        self._number[group.key[0]] = 0
+        self.loose += group.drafts
 
     def latest(self) -> _Group:
         """Return the shot talked about: the last in time, and never one of long ago."""
@@ -88,10 +100,13 @@ class _Grouper:
 def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool]:
     """Return the groups, and whether only a past is told that a present must follow ("used to be sweet")."""
     work = _Grouper()
+    by_place: dict[int, list[Draft]] = {}
+    for draft in own:
+        by_place.setdefault(draft.first, []).append(draft)
     holds_in: int | None = None  # the sentence a leading day word speaks for
     listed = False
-    for stretch in _stretches(scene, own):
-        here = [draft for draft in own if draft.first in stretch.places]
+    for stretch in _stretches(scene, by_place.keys()):
+        here = [draft for place in stretch.places for draft in by_place.get(place, ())]
         mark = stretch.mark
         if mark is not None:
             _enter(work, mark.payload, here)
@@ -107,13 +122,14 @@ def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool]:
         if mark is not None and holds_in is not None and mark.first > stretch.places.start + 1:
             work.current, holds_in = None, None
     used_to = any(mark.payload.value == "long_ago" for mark in scene.marked("shot"))
+    work.latest().drafts += work.loose
     told = [group for group in work.groups if group.drafts]
     return work.groups, used_to and all(group.key[0] < 0 for group in told)
 
 
 def _says_again(work: _Grouper, here: list[Draft], listed: bool) -> bool:
     """Tell whether a stretch says a measure of the current shot again: with another value, or as one of a list."""
-    before = (work.current or work.latest()).said()
+    before = (work.current or work.latest()).said
     again = [draft for draft in here if draft.kind == "measurement" and draft.name in before]
     return any(before[draft.name].quantity != draft.quantity or (listed and len(here) == 1) for draft in again)
 
@@ -124,8 +140,7 @@ def _enter(work: _Grouper, mark: Mark, here: list[Draft]) -> None:
     if value.isdigit():
         if value == "1" and work.current is not None and not work.current.marked:
             # What stood before "first shot ..." was said of none in particular: it goes to the last.
-            work.current.key = (0, _LAST + 1)
-            work.current.marked = True
+            work.set_apart(work.current)
         work.current = work.open((0, int(value)), True)
     elif value == "last":
         work.current = work.open((0, _LAST), True)
@@ -152,16 +167,17 @@ def _enter_today(work: _Grouper, here: list[Draft]) -> None:
 def _place(work: _Grouper, draft: Draft) -> None:
     """Put a draft into the current group, opening a new one where its measure was said before."""
     group = work.current or work.latest()
-    before = group.said().get(draft.name)
+    before = group.said.get(draft.name)
     if draft.kind == "measurement" and before is not None and before.quantity != draft.quantity:
         group = work.fresh(group.key[0], group.marked)
     work.current = group
-    group.drafts.append(draft)
+    group.add(draft)
 
 
-def _stretches(scene: Scene, own: list[Draft]) -> list[_Stretch]:
-    """Cut the text into clauses, and clauses with several markers at these."""
-    marks = [mark for mark in scene.marked("shot") if _counts(scene, mark)]
+def _stretches(scene: Scene, told: Collection[int]) -> list[_Stretch]:
+    """Cut the text into clauses, and clauses with several markers at these. `told`: places where drafts stand."""
+    counting = counting_words(scene)
+    barred = {mark.first for mark in scene.marked("shot") if not _counts(scene, mark, counting)}
     found: list[_Stretch] = []
     start = 0
     waiting: Match[Mark] | None = None
@@ -169,11 +185,10 @@ def _stretches(scene: Scene, own: list[Draft]) -> list[_Stretch]:
         joined = place < scene.size and scene.reading.same_clause(place - 1, place)
         if joined and not scene.is_one_of(place, "sequence_words"):
             continue
-        inside = [mark for mark in marks if start <= mark.first < place]
+        inside = [mark for mark in scene.between("shot", start, place) if mark.first not in barred]
         sentence = scene.reading.sentence[start]
         for piece, mark in _cut(range(start, place), inside):
-            told = any(draft.first in piece for draft in own)
-            if told or (mark is not None and mark.payload.value == "long_ago"):
+            if any(at in told for at in piece) or (mark is not None and mark.payload.value == "long_ago"):
                 found.append(_Stretch(piece, mark or waiting, sentence))
                 waiting = None
             else:
@@ -196,6 +211,13 @@ def _cut(places: range, marks: list[Match[Mark]]) -> list[tuple[range, Match[Mar
     return [(range(start, end), mark) for start, end, mark in zip(starts, ends, marks, strict=True)]
 
 
+def numbered_shots(scene: Scene) -> frozenset[int]:
+    """Return the places of numbers that only count shots: "shot 2"."""
+    items = scene.reading.items
+    marks = (mark for mark in scene.marked("shot") if any(items[place].kind == "number" for place in mark.places))
+    return frozenset(place for mark in marks for place in mark.places)
+
+
 def counting_words(scene: Scene) -> frozenset[int]:
     """Return the places of "first shot", "second" and so on where a text counts its shots."""
     if len({mark.payload.value for mark in scene.marked("shot") if _is_number(mark)}) < 2:
@@ -207,11 +229,10 @@ def _is_number(mark: Match[Mark]) -> bool:
     return mark.payload.value.isdigit() or mark.payload.value == "next"
 
 
-def _counts(scene: Scene, mark: Match[Mark]) -> bool:
+def _counts(scene: Scene, mark: Match[Mark], counting: frozenset[int]) -> bool:
     """Tell whether a marker speaks of a shot here: "yesterday", not "since yesterday" or "opened yesterday"."""
-    counting = mark.payload.value == "long_ago" or mark.places <= counting_words(scene)
-    if mark.places <= scene.claimed and not counting:
+    if mark.places <= scene.claimed and mark.payload.value != "long_ago" and not mark.places <= counting:
         return False
     before = range(max(mark.first - 3, 0), mark.first)
-    barred = any(scene.is_one_of(at, "since_words") and scene.reading.same_clause(at, mark.first) for at in before)
-    return not barred and not scene.is_one_of(mark.last + 1, "not_a_shot")
+    since = any(scene.is_one_of(at, "since_words") and scene.reading.same_clause(at, mark.first) for at in before)
+    return not since and not scene.is_one_of(mark.last + 1, "not_a_shot")

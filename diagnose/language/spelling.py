@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from diagnose.language.lexicon import Lexicon
 
 _DRAWN_OUT = re.compile(r"(.)\1{2,}")
+_DOUBLED = re.compile(r"(.)\1+")
 SHORTEST_FIXED = 5  # shorter words are taken as they are
 _LONG = 8  # from here on two letters may be wrong
 _MOST_UNKNOWN = 200  # more unknown words than this are another language, not slips
@@ -59,6 +60,9 @@ class Speller:
         """Return the stem of the one lexicon word close to `word`, or ""."""
         if len(word) < SHORTEST_FIXED or not word.isalpha() or stem(word) in ordinary_words():
             return ""
+        single = stem(_DOUBLED.sub(r"\1", word))
+        if single in self._lexicon.known:
+            return single
         self._unknown += 1
         if self._unknown > _MOST_UNKNOWN:
             return ""

@@ -8,7 +8,6 @@ from diagnose.language.scene import Draft, Scene
 from diagnose.language.units import NOTCH
 from diagnose.model import Quantity
 
-_OUTCOMES = ("worse", "better", "no_change")
 _REACH = 14  # words after a trial in which its outcome may be said
 _BEFORE = 6  # and before it: "no change after descaling"
 
@@ -66,13 +65,12 @@ def _add_amount(scene: Scene, draft: Draft, amounts: list[Amount]) -> None:
 
 def _add_outcome(scene: Scene, draft: Draft, following: int) -> None:
     """Find what came of a trial: after it, or before it in the same sentence."""
-    marks = [mark for mark in scene.marked("outcome") if mark.payload.value in _OUTCOMES]
     end = min(draft.last + _REACH, following)
-    after = [mark for mark in marks if draft.last < mark.first < end and _next_sentence(scene, draft, mark.first)]
+    after = [mark for mark in scene.between("outcome", draft.last + 1, end) if _next_sentence(scene, draft, mark.first)]
     before = [
         mark
-        for mark in marks
-        if draft.first - _BEFORE <= mark.first < draft.first and scene.reading.same_sentence(mark.first, draft.first)
+        for mark in scene.between("outcome", draft.first - _BEFORE, draft.first)
+        if scene.reading.same_sentence(mark.first, draft.first)
     ]
     for mark in (*after[:1], *before[-1:]):
         if mark.places <= scene.claimed and mark in before:

@@ -17,7 +17,7 @@ from diagnose.language.observing import choose, merge, observe
 from diagnose.language.ordering import name_the_rest
 from diagnose.language.recipes import recipe_amounts
 from diagnose.language.scene import Draft, Scene
-from diagnose.language.shots import number_shots
+from diagnose.language.shots import number_shots, numbered_shots
 from diagnose.language.tokens import LIMIT, clean, cut
 from diagnose.language.trying import tried
 from diagnose.model import NextStep, Quantity, Refused, Statement
@@ -78,11 +78,13 @@ class _Work:
             return self._finished([*merge(scene, observe(scene, dangers, {})), ordered], 0)
         self.drafts += find_days(scene, self.today)
         reply = answer(scene, self.question) if self.question else None
+        scene.claim(numbered_shots(scene))
         amounts = [one for one in find_amounts(scene) if scene.claimed.isdisjoint(range(one.core, one.last + 1))]
         corrected = correction(scene, amounts, bool(self.question and self.question.has_yes_or_no))
         self.drafts += tried(scene, chosen, doubted, amounts)
         self.drafts += self._measurements(amounts, corrected)
-        chosen = [match for match in chosen if match.payload.kind == "danger" or not match.places <= self._spoken()]
+        spoken = self._spoken()
+        chosen = [match for match in chosen if match.payload.kind == "danger" or not match.places <= spoken]
         self.drafts += observe(scene, chosen, doubted)
         if corrected is not None:
             self.drafts = [one for one in self.drafts if one.kind in {"measurement", "observation"} and not one.negated]

@@ -1,5 +1,6 @@
 """How many notches: a stated first guess, and the grinder's own response once two settings have been tried."""
 
+from dataclasses import replace
 from math import ceil, floor, hypot, sqrt
 
 from diagnose.model import Amount, Range
@@ -45,7 +46,10 @@ def grind_decision(request: Request) -> str:
 def grind_step(request: Request) -> Sized:
     """Size a grind step: from the grinder's own response where the dial's numbers tell it, else a stated guess."""
     known = learned(request)
-    return _learned_step(request, *known) if known is not None else _guessed_step(request)
+    sized = _learned_step(request, *known) if known is not None else _guessed_step(request)
+    recipe = request.case.recipe.get("yield")
+    weight = "the same weight" if recipe is None else f"{number(recipe.value, 0.1)} g"
+    return replace(sized, fields={**sized.fields, "to": weight})
 
 
 def _guessed_step(request: Request) -> Sized:

@@ -12,14 +12,15 @@ from pathlib import Path
 
 import pytest
 
-PATIENCE_S = 60.0  # only a hang lasts that long
+PATIENCE_S = 30.0  # only a hang lasts that long
 
 
 class Window:
     """One terminal window with a shell in it."""
 
-    def __init__(self, sockets: str, home: Path, columns: int) -> None:
+    def __init__(self, sockets: str, name: str, home: Path, columns: int) -> None:
         """Open a window of so many columns."""
+        self._name = name
         inherited = {name: os.environ[name] for name in ("PATH", "DIAGNOSE_RULES") if name in os.environ}
         self._environment = inherited | {
             "HOME": str(home),
@@ -30,11 +31,11 @@ class Window:
             "TMUX_TMPDIR": sockets,
         }
         self.tmux("-f", "/dev/null", "new-session", "-d", "-x", str(columns), "-y", "60", "/bin/sh")
-        self.wait_for("$ ")
+        self.wait_for("$")
 
     def tmux(self, *arguments: str) -> str:
         """Run one tmux command of our own server and return what it prints."""
-        command = ["tmux", "-u", "-L", "window", *arguments]
+        command = ["tmux", "-u", "-L", self._name, *arguments]
         done = subprocess.run(command, env=self._environment, capture_output=True, text=True, check=True)
         return done.stdout
 
@@ -43,8 +44,8 @@ class Window:
         self.tmux("send-keys", *keys)
 
     def screen(self, *how: str) -> str:
-        """Return what stands in the window; `-J` joins lines the terminal had to break, `-e` shows attributes."""
-        return self.tmux("capture-pane", "-p", *how)
+        """Return what the window has shown; `-J` joins lines the terminal had to break, `-e` shows attributes."""
+        return self.tmux("capture-pane", "-p", "-S", "-", *how)
 
     def wait_for(self, text: str) -> str:
         """Return the screen as soon as `text` stands in it."""
@@ -62,8 +63,6 @@ class Window:
 
     def start(self, arguments: str = "", environment: str = "") -> str:
         """Start the chat and return the screen once it asks for something."""
-        self.keys("clear", "Enter")
-        self.wait_until(lambda screen: "clear" not in screen, "not cleared")
         self.keys(f"{environment} {sys.executable} -m diagnose {arguments}; echo left with $?", "Enter")
         return self.wait_until(lambda screen: "\n>" in screen, "no prompt")
 
@@ -90,7 +89,7 @@ def window(tmp_path: Path) -> Iterator[Callable[[int], Window]]:
     with tempfile.TemporaryDirectory() as sockets:  # the path of a socket must be short
 
         def open_window(columns: int) -> Window:
-            opened.append(Window(sockets, tmp_path, columns))
+            opened.append(Window(sockets, f"window{len(opened)}", tmp_path, columns))
             return opened[-1]
 
         yield open_window
@@ -143,8 +142,8 @@ def test_history_over_two_chats(window: Callable[[int], Window], tmp_path: Path)
     (history,) = tmp_path.rglob("*.history")
     assert stat.S_IMODE(history.stat().st_mode) == 0o600
 
-    again = here.start()
-    assert "It remembers" not in again
+    here = window(80)
+    assert "It remembers" not in here.start()
     here.keys("Up")
     here.wait_for("> sour and fast")
     here.keys("C-c")
@@ -185,7 +184,7 @@ def test_a_paste_in_a_window(window: Callable[[int], Window]) -> None:
     [("--no-log --no-toolbar", "NO_COLOR=1"), ("--no-log --plain", ""), ("--no-log", "TERM=dumb")],
 )
 def test_nothing_but_text(window: Callable[[int], Window], arguments: str, environment: str) -> None:
-    """With NO_COLOR, --plain or a dumb terminal nothing is bold or coloured, and there is no toolbar when not wanted."""
+    """With NO_COLOR, --plain or a dumb terminal nothing is bold or coloured; a toolbar can be done without."""
     here = window(80)
     here.start(arguments, environment)
     here.say("I smell gas")

@@ -1,0 +1,1 @@
+"""Talks to practise with: written down in Markdown, replayed, and compared with what would be answered today."""
