@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from diagnose.language.scene import Scene
-from diagnose.language.units import LONGEST, RATIO, SECOND, UNITS, Unit
+from diagnose.language.units import BEGINNINGS, LONGEST, RATIO, SECOND, UNITS, Unit
 
 ABOUT = 0.1  # "about 20 s" is taken as 18 to 22 s; common practice, no source
 _LIST_FROM = 1.4  # "18-36" is dose and yield, "25-30" one number between two ends
@@ -83,31 +83,23 @@ class _Finder:
 
     def _single(self, place: int) -> Amount | None:
         """Return the number with its unit at `place`, without anything around it."""
-        if not 0 <= place < len(self.items):
-            return None
-        item = self.items[place]
-        if item.kind == "pair":
+        kind = self.items[place].kind if 0 <= place < len(self.items) else ""
+        if kind == "pair":
             return self._pair(place)
-        if item.kind == "ordinal":
+        value_end = self._figures(place) if kind == "number" else self._spelled(place) if kind == "word" else None
+        if value_end is None:
             return None
-        value, end, in_words = item.value, place, False
-        if item.kind == "number":
-            fraction = self._fraction(place)
-            if fraction:
-                value, end = fraction
-        elif item.kind == "word":
-            spelled = self._spelled(place)
-            if spelled is None:
-                return None
-            (value, end), in_words = spelled, True
-        else:
-            return None
+        value, end = value_end
         unit, last = self._unit(end + 1)
         if unit is None and end + 1 in self.loose:
             unit, last = self._unit(self.loose[end + 1].last + 1)
-        if in_words and unit is None and not self._number_is_meant(place, value):
+        if kind == "word" and unit is None and not self._number_is_meant(place, value):
             return None
         return Amount(place, place, last if unit else end, value, value, unit)
+
+    def _figures(self, place: int) -> tuple[float, int]:
+        """Return the value of a number in figures, and the place where it ends."""
+        return self._fraction(place) or (self.items[place].value, place)
 
     def _number_is_meant(self, place: int, value: float) -> bool:
         """Tell whether a number word without unit is one: "about twenty" and "took forty", not "the second one"."""
@@ -167,6 +159,8 @@ class _Finder:
 
     def _unit(self, place: int) -> tuple[Unit | None, int]:
         """Return the unit written at `place` and where it ends."""
+        if place >= len(self.items) or BEGINNINGS.isdisjoint((self.items[place].word, self.items[place].stem)):
+            return None, place
         for length in range(LONGEST, 0, -1):
             pieces = self.items[place : place + length]
             if len(pieces) < length or not self.scene.reading.same_clause(place, place + length - 1):

@@ -1,6 +1,6 @@
 """Answers to the open question: a number of the list, yes or no, "don't know", or the answer's own words."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.language.scene import Draft, Scene
@@ -24,8 +24,13 @@ class Question:
         """Tell whether its answers are a yes and a no."""
         return len(self.answers) == 2 and all(_polarity(answer) for answer in self.answers)
 
+    def levels_with(self, levels: tuple[str, ...]) -> tuple[str, ...]:
+        """Return the levels of the answer that holds `levels`, or these themselves where no single answer does."""
+        fitting = [answer_.levels for answer_ in self.answers if set(levels) <= set(answer_.levels)]
+        return fitting[0] if len(fitting) == 1 else levels
 
-def question_of(pending: NextStep | None, measures: dict[str, str]) -> Question | None:
+
+def question_of(pending: NextStep | None, measures: Mapping[str, str]) -> Question | None:
     """Return the open question of the last step, if it was one."""
     if pending is None or pending.kind not in {"question", "check"} or not pending.answers:
         return None
@@ -36,9 +41,8 @@ def question_of(pending: NextStep | None, measures: dict[str, str]) -> Question 
 def answer(scene: Scene, question: Question) -> Draft | None:
     """Return the answer the text begins with, claiming its words; None when it does not answer."""
     if not scene.size:
-        return _draft(question, (), 0, -1) if scene.reading.text.strip().strip("?").strip() == "" and (
-            "?" in scene.reading.text
-        ) else None
+        shrug = scene.reading.text.strip() != "" and not scene.reading.text.strip(" ?\n")
+        return _draft(question, (), 0, -1) if shrug else None
     return (
         _dont_know(scene, question)
         or _option(scene, question)
@@ -142,15 +146,15 @@ def _polarity(answer_: Answer) -> str:
 
 
 def _yes_or_no(scene: Scene, question: Question) -> Draft | None:
-    opening = _opening(scene)
-    said = next((mark for mark in scene.marked("reply") if mark.first == 0 and mark.payload.value in {"yes", "no"}), None)
+    replies = (mark for mark in scene.marked("reply") if mark.payload.value in {"yes", "no"})
+    said = next((mark for mark in replies if mark.first == 0), None)
     if said is None or (said.payload.value == "no" and not _stands_alone(scene, said.last)):
         return None
     for answer_ in question.answers:
         if _polarity(answer_) == said.payload.value:
             scene.claim(said.places)
             return _draft(question, answer_.levels, 0, said.last)
-    if opening[-1] == said.last:
+    if scene.size == said.last + 1:
         scene.refuse(0, said.last, WHICH_ANSWER)
     return None
 
@@ -174,13 +178,13 @@ def _own_words(scene: Scene, question: Question) -> Draft | None:
     }
     if len(opening) > _MOST_WORDS or any(match.payload.name == question.finding for match in scene.phrases):
         return None
-    said = {
-        scene.reading.items[place].stem
-        for place in opening
-        if place not in phrased and not _is_light(scene, place) and scene.reading.items[place].kind == "word"
-    }
-    answered = _best(question.answers, said)
-    if answered is None or any(scene.is_one_of(place, "negators") for place in opening):
+    if any(scene.reading.items[place].kind != "word" or scene.is_one_of(place, "negators") for place in opening):
+        return None
+    free = [place for place in opening if place not in phrased]
+    # Words of little weight count only where there are no others ("too much").
+    heavy = [place for place in free if not _is_light(scene, place) and not scene.is_one_of(place, "reach")] or free
+    answered = _best(question.answers, {scene.reading.items[place].stem for place in heavy})
+    if answered is None:
         return None
     scene.claim(opening)
     return _draft(question, answered.levels, opening[0], opening[-1])

@@ -7,8 +7,8 @@ A denial reaches forward only through words of little weight ("not really all th
 from collections.abc import Iterable
 from typing import Literal
 
-from diagnose.language.phrases import Match
 from diagnose.language.lexicon import Meaning
+from diagnose.language.phrases import Match
 from diagnose.language.scene import Scene
 
 _FARTHEST = 8  # words a denial reaches at most
@@ -27,6 +27,8 @@ def denial(scene: Scene, place: int, taken: frozenset[int], danger: bool = False
             return None
         word = scene.reading.word(at)
         if word in scene.lexicon.words("negators") and (at not in taken or joined):
+            if word == "no" and scene.is_one_of(at + 1, "subjects"):
+                return None  # "no it is bitter" answers something and denies nothing
             return None if danger and _keeps_danger(scene, at) else at
         if word in {"or", "nor"}:
             joined = _JOINED
@@ -70,9 +72,7 @@ def softening(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> int
         if not scene.reading.same_clause(at, match.first):
             return None
         if at in hedges:
-            while at - 1 in hedges:
-                at -= 1
-            return at
+            return at if at - 1 not in hedges else at - 1
         if not (scene.is_one_of(at, "reach") or scene.is_one_of(at, "fillers")):
             return None
     return None
@@ -81,9 +81,7 @@ def softening(scene: Scene, match: Match[Meaning], taken: frozenset[int]) -> int
 def weakly_denied(scene: Scene, match: Match[Meaning]) -> bool:
     """Tell whether a denial only takes the edge off: "not too sour", "not really bitter"."""
     before = range(max(match.first - 3, 0), match.first)
-    return any(
-        scene.is_one_of(at, "degree") and scene.reading.same_clause(at, match.first) for at in before
-    )
+    return any(scene.is_one_of(at, "degree") and scene.reading.same_clause(at, match.first) for at in before)
 
 
 def doubts(scene: Scene) -> dict[int, Doubt]:
@@ -92,7 +90,7 @@ def doubts(scene: Scene) -> dict[int, Doubt]:
     for mark in scene.marked("sentence", "opinion"):
         found |= dict.fromkeys(_rest_of_clause(scene, mark.last + 1), "opinion")
     for mark in scene.marked("sentence", "cause"):
-        if found.get(mark.first) != "theory" and scene.reading.word(mark.first - 1) not in scene.lexicon.words("articles"):
+        if found.get(mark.first) != "theory" and not scene.is_one_of(mark.first - 1, "articles"):
             found |= dict.fromkeys(_rest_of_clause(scene, mark.last + 1), "theory")
     for mark in scene.marked("sentence", "ask"):
         rest = _rest_of_clause(scene, mark.last + 1)

@@ -1,4 +1,7 @@
-"""Commands: a line that is nothing but "why", "why not the pump", "what if ...", "undo", "start over", "help", "quit"."""
+"""Commands: a line that is nothing but "why", "why not the pump", "what if ...", "undo", "start over", "help", "quit".
+
+A line that merely begins like one ("help, my shot is sour", "why is it sour?") is none.
+"""
 
 from diagnose.language.lexicon import Mark
 from diagnose.language.phrases import Match

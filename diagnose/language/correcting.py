@@ -31,8 +31,9 @@ def correction(scene: Scene, amounts: list[Amount], no_is_answer: bool) -> Corre
         scene.claim(place for mark in strong for place in mark.places)
         return Correction()
     for mark in scene.marked("correction", "weak"):
-        is_no = scene.reading.word(mark.first) == "no"
-        if mark.first == 0 and amounts and amounts[0].first > 0 and not (is_no and no_is_answer) and _only_values(scene, mark.last, amounts):
+        answers = no_is_answer and scene.reading.word(mark.first) == "no"
+        leads = mark.first == 0 and bool(amounts) and amounts[0].first > 0
+        if leads and not answers and _only_values(scene, mark.last, amounts):
             scene.claim(mark.places)
             return Correction()
     return None
@@ -44,7 +45,7 @@ def _contrasts(scene: Scene, amounts: list[Amount]) -> dict[int, int]:
     found = {}
     for index in denied:
         for other in (index - 1, index + 1):
-            if 0 <= other < len(amounts) and other not in denied and _beside(scene, amounts[index], amounts[other]):
+            if 0 <= other < len(amounts) and other not in denied and _beside(amounts[index], amounts[other]):
                 found[index] = other
                 break
     return found
@@ -56,7 +57,7 @@ def _is_denied(scene: Scene, amount: Amount) -> bool:
     return instead or (before in scene.lexicon.words("negators") and before != "no")
 
 
-def _beside(scene: Scene, one: Amount, other: Amount) -> bool:
+def _beside(one: Amount, other: Amount) -> bool:
     """Tell whether two amounts stand close and could measure the same."""
     gap = max(one.first - other.last, other.first - one.last)
     return gap <= _REACH + 1 and (not one.dimension or not other.dimension or one.dimension == other.dimension)

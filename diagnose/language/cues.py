@@ -62,6 +62,7 @@ class Cues:
         """Return the first naming word on one side, as (distance, is weak, side, place, name) for comparison."""
         amount = self.amounts[index]
         place = amount.first - 1 if step < 0 else amount.last + 1
+        bare = amount.unit is None
         for distance in range(1, (_LEFT if step < 0 else _RIGHT) + 1):
             if place in self.taken or self.scene.is_one_of(place, "clause_words"):
                 break
@@ -69,8 +70,16 @@ class Cues:
                 if name in wanted and place not in self.used and self._stands(name, place, step, distance):
                     weak = not self.scene.is_one_of(place, "strong_cues")
                     return [(distance, weak, step, place, name)]
+            if bare and not self._bridges(place):
+                break
             place += step
         return []
+
+    def _bridges(self, place: int) -> bool:
+        """Tell whether a word between a number without unit and what names it is of little weight."""
+        return bool(self.at(place)) or any(
+            self.scene.is_one_of(place, words) for words in ("bridge_words", "reach", "fillers")
+        )
 
     def _stands(self, name: str, place: int, step: int, distance: int) -> bool:
         """Tell whether "in" and "out" say dose and yield here, rather than "in 27 s" or "in the cup"."""

@@ -32,7 +32,7 @@ class _Day(NamedTuple):
 
 def find_days(scene: Scene, today: date | None) -> list[Draft]:
     """Return the ages that days in the text tell, claiming the days; refuse the days that tell none."""
-    drafts = [*_relative(scene, today), *_weekdays(scene, today)]
+    drafts = [*_relative(scene), *_weekdays(scene, today)]
     for place in range(scene.size):
         day = None if place in scene.claimed else _written(scene, place, today)
         if day is None:
@@ -86,7 +86,7 @@ def _event(scene: Scene, first: int, last: int) -> str:
     return ""
 
 
-def _relative(scene: Scene, today: date | None) -> list[Draft]:
+def _relative(scene: Scene) -> list[Draft]:
     """Return ages told by "yesterday", "last week" and the like where something was roasted or opened then."""
     drafts = []
     for mark in scene.marked("back"):
@@ -133,8 +133,8 @@ def _written(scene: Scene, place: int, today: date | None) -> _Day | None:
 def _figures(written: str, today: date | None) -> tuple[date, ...]:
     """Return the dates that figures such as 2024-11-02, 12.11.2024 or 11/12/2024 may mean."""
     if "-" in written:
-        year, month, day = (int(piece) for piece in written.split("-"))
-        return _dates(year, (month, day))
+        whole, month, day = (int(piece) for piece in written.split("-"))
+        return _dates(whole, (month, day))
     mark = "." if "." in written else "/"
     pieces = [int(piece) for piece in written.split(mark) if piece]
     year = pieces[2] + (2000 if pieces[2] < 100 else 0) if len(pieces) > 2 else None
@@ -173,7 +173,8 @@ def _with_month_word(scene: Scene, place: int, today: date | None) -> _Day | Non
         month, day = months[other.word], here.value
     else:
         return None
-    last, year = beside, None
+    last = beside
+    year: int | None = None
     follows = items[beside + 1] if beside + 1 < len(items) else None
     if follows is not None and follows.kind == "number" and 2000 <= follows.value <= 2100:
         last, year = beside + 1, int(follows.value)
@@ -187,5 +188,3 @@ def _slashed(scene: Scene, place: int, today: date | None) -> _Day | None:
         return None
     first, second = int(min(pieces[0].value, 99)), int(min(pieces[2].value, 99))
     return _Day(place, place + 2, _dates(None, (second, first), (first, second), today=today))
-
-

@@ -45,6 +45,7 @@ class FindingWords(NamedTuple):
     hedged: Mapping[str, str]
     per_shot: bool
     normal: str | None
+    area: str
 
 
 def _mapping(value: object) -> Mapping[str, object]:
@@ -67,6 +68,7 @@ class Lexicon:
     marks: PhraseBook[Mark]
     findings: Mapping[str, FindingWords]
     answers_by: Mapping[str, str]
+    steps: Mapping[str, str | None]
     respellings: Mapping[str, str]
     cues: Mapping[str, tuple[str, ...]]
     numbers: Mapping[str, float]
@@ -83,7 +85,7 @@ class Lexicon:
         groups = {name: _texts(value) for name, value in _mapping(words.get("groups")).items()}
         fillers = frozenset(stem(word) for word in sets.get("fillers", ()))
         meanings = PhraseBook[Meaning](fillers, Compiler(groups))
-        marks = PhraseBook[Mark]()
+        marks = PhraseBook[Mark](compiler=Compiler(groups))
         for text, meaning in _meanings(base, language, words):
             meanings.add(text, meaning)
         for group, lines in _mapping(words.get("marks")).items():
@@ -98,13 +100,10 @@ class Lexicon:
             language,
             meanings,
             marks,
-            {name: _finding_words(finding) for name, finding in base.findings.items()},
+            {name: _finding_words(finding, base.areas.get(name, "")) for name, finding in base.findings.items()},
             _answering_measures(base),
-            {
-                wrong: right
-                for right, wrongs in _mapping(words.get("respellings")).items()
-                for wrong in _texts(wrongs)
-            },
+            {name: step.variable for name, step in base.steps.items()},
+            {wrong: right for right, wrongs in _mapping(words.get("respellings")).items() for wrong in _texts(wrongs)},
             cues,
             {word: float(str(value)) for word, value in _mapping(words.get("numbers")).items()},
             {month: number for number, names in enumerate(_groups(words.get("months")), 1) for month in names},
@@ -169,9 +168,9 @@ def _groups(value: object) -> list[tuple[str, ...]]:
     return [tuple(line.split()) for line in _texts(value)]
 
 
-def _finding_words(finding: Finding) -> FindingWords:
+def _finding_words(finding: Finding, area: str) -> FindingWords:
     hedged = {name: level.hedged for name, level in finding.levels.items() if level.hedged}
-    return FindingWords(tuple(finding.levels), hedged, finding.per_shot, finding.normal)
+    return FindingWords(tuple(finding.levels), hedged, finding.per_shot, finding.normal, area)
 
 
 # Which number a person would give when a finding is asked that is read from a computed one.

@@ -29,6 +29,13 @@ def measure(scene: Scene, named: Named, in_recipe: bool) -> Draft | None:
     return Draft("measurement", name, *named.span(), quantity=quantity)
 
 
+def nameless(scene: Scene, amount: Amount) -> Draft:
+    """Return the draft of a corrected number whose measure only the talk before it can tell."""
+    scene.claim(range(amount.first, amount.last + 1))
+    quantity = Quantity(amount.value, "", amount.value, amount.value, _shown(scene, amount))
+    return Draft("measurement", "", amount.first, amount.last, quantity=quantity)
+
+
 def _quantity(scene: Scene, named: Named, wanted: Measure) -> Quantity | None:
     """Return the amount in the canonical unit, or None where it is not plausible."""
     amount = named.amount

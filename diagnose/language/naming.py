@@ -78,6 +78,9 @@ class _Work:
         return self.named[index - 1].name if index else ""
 
 
+_Way = Callable[[_Work, int, Amount], Named]
+
+
 def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
     """Return the amounts with the names their units and the words beside them give."""
     work = _Work(scene, Cues(scene, amounts))
@@ -101,8 +104,7 @@ def _mass(work: _Work, index: int, amount: Amount) -> Named:
         return _water_flow(work, index, amount)
     if cue == "unused":
         return Named(amount, doubt=UNUSED)
-    known = {"dose": "dose", "basket": "dose", "grinding": "dose", "yield": "yield", "cup": "yield", "milk": "milk_mass"}
-    return Named(amount, known.get(cue, ""))
+    return Named(amount, _MASSES.get(cue, ""))
 
 
 def _water_flow(work: _Work, index: int, amount: Amount) -> Named:
@@ -143,7 +145,9 @@ def _time(work: _Work, index: int, amount: Amount) -> Named:
     seconds = amount.unit.canonical(amount.value) if amount.unit else amount.value
     if cue in {"grinding", "other_time", "unused"} or (seconds > _LONGEST_SHOT_S and cue != "time"):
         return Named(amount, doubt=STRETCH)
-    steaming = cue == "milk" or (not cue and work.before(index) in {"milk_temperature", "milk_mass"})
+    milk = work.cues.near(index, "milk") and not work.cues.near(index, "yield", "dose")
+    steaming = cue == "milk" or (cue != "first_drops" and milk)
+    steaming = steaming or (not cue and work.before(index) in {"milk_temperature", "milk_mass"})
     return Named(amount, "milk_time" if steaming else "first_drops" if cue == "first_drops" else "time")
 
 
@@ -210,22 +214,36 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
     """Name a number without unit where a word beside it says what it is and so in which unit."""
     if work.scene.is_one_of(amount.last + 1, "counted"):
         return Named(amount, doubt=COUNT)
-    wanted = (*_IN_USUAL_UNIT, "unused", "basket", "cup", "brew", "hardness", "alkalinity", "ratio")
-    cue = work.cues.nearest(index, wanted)
-    if cue == "brew":
-        return _temperature(work, index, amount)
-    if cue == "ratio" and amount.low == 1.0 < amount.high:
-        return Named(replace(amount, low=amount.high), "ratio")
-    if cue in {"hardness", "alkalinity"}:
+    cue = work.cues.nearest(index, (*_IN_USUAL_UNIT, *_BARE_BY_CUE))
+    if cue in _BARE_BY_CUE:
+        return _BARE_BY_CUE[cue](work, index, amount)
+    return _in_usual_unit(cue, amount) if cue else Named(amount)
+
+
+def _bare_ratio(_work: _Work, _index: int, amount: Amount) -> Named:
+    """Read "a ratio of 1 to 2.5"."""
+    return Named(replace(amount, low=amount.high), "ratio") if amount.low == 1.0 < amount.high else Named(amount)
+
+
+def _bare_degree(name: str) -> _Way:
+    """Return how a bare number beside a word for hardness is read: "KH 9" in German degrees, others not at all."""
+
+    def named(work: _Work, _index: int, amount: Amount) -> Named:
         is_degree = work.scene.reading.word(amount.first - 1) in {"kh", "gh"}
-        return Named(amount, f"water_{cue}", unit=GERMAN_DEGREE) if is_degree else Named(amount, doubt=WHICH_UNIT)
-    if cue == "basket":
-        return Named(amount, "dose" if work.word_after(index) in {"in", "into"} else "basket_size")
-    if cue == "dial" and amount.ends_at is not None and work.scene.reading.word(amount.first) == "from":
-        return Named(replace(amount, low=amount.ends_at, high=amount.ends_at), "dial")
-    if cue == "cup" or cue in _IN_USUAL_UNIT:
-        return _in_usual_unit("yield" if cue == "cup" else cue, amount)
-    return Named(amount, doubt=UNUSED if cue == "unused" else "")
+        return Named(amount, name, unit=GERMAN_DEGREE) if is_degree else Named(amount, doubt=WHICH_UNIT)
+
+    return named
+
+
+def _bare_basket(work: _Work, index: int, amount: Amount) -> Named:
+    return Named(amount, "dose" if work.word_after(index) in {"in", "into"} else "basket_size")
+
+
+def _bare_dial(work: _Work, _index: int, amount: Amount) -> Named:
+    """Read "from 12 to 10" as a dial that now stands at 10."""
+    moved = amount.ends_at is not None and work.scene.reading.word(amount.first) == "from"
+    at = amount.ends_at if moved and amount.ends_at is not None else None
+    return Named(amount if at is None else replace(amount, low=at, high=at), "dial")
 
 
 def _in_usual_unit(cue: str, amount: Amount) -> Named:
@@ -236,7 +254,7 @@ def _in_usual_unit(cue: str, amount: Amount) -> Named:
     return Named(amount, cue)
 
 
-def _fixed(name: str = "", doubt: str = "") -> Callable[[_Work, int, Amount], Named]:
+def _fixed(name: str = "", doubt: str = "") -> _Way:
     """Return a way of naming that needs no look around."""
 
     def named(_work: _Work, _index: int, amount: Amount) -> Named:
@@ -245,9 +263,12 @@ def _fixed(name: str = "", doubt: str = "") -> Callable[[_Work, int, Amount], Na
     return named
 
 
+_MASSES: Mapping[str, str] = {
+    "dose": "dose", "basket": "dose", "grinding": "dose", "yield": "yield", "cup": "yield", "milk": "milk_mass",
+}  # fmt: skip
+
 # Measures whose unit people leave out, and the size above which it would be another unit.
 _IN_USUAL_UNIT: Mapping[str, float] = {
-    "dial": float("inf"),
     "dose": SAID["dose"].high,
     "yield": float("inf"),
     "time": float("inf"),
@@ -256,7 +277,18 @@ _IN_USUAL_UNIT: Mapping[str, float] = {
     "tds": 20.0,
 }
 
-_BY_DIMENSION: Mapping[str, Callable[[_Work, int, Amount], Named]] = {
+_BARE_BY_CUE: Mapping[str, _Way] = {
+    "dial": _bare_dial,
+    "brew": _temperature,
+    "ratio": _bare_ratio,
+    "hardness": _bare_degree("water_hardness"),
+    "alkalinity": _bare_degree("water_alkalinity"),
+    "basket": _bare_basket,
+    "cup": _fixed("yield"),
+    "unused": _fixed(doubt=UNUSED),
+}
+
+_BY_DIMENSION: Mapping[str, _Way] = {
     "": _bare,
     "mass": _mass,
     "ounce": _ounce,

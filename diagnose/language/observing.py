@@ -8,6 +8,7 @@ from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.shots import counting_words
 
+MILK = "milk"  # the area of milk findings, and the cue words for milk
 # Where phrases of one length compete for the same words.
 _RANK = {"belief": 0, "observation": 1, "tried": 2, "cause": 3}
 
@@ -25,22 +26,39 @@ def choose(scene: Scene) -> list[Match[Meaning]]:
             # Exactly the same words may speak of two findings, and are then heard as both.
             if match.payload.kind == same[0].payload.kind and match.payload not in {one.payload for one in same}:
                 same.append(match)
+                chosen[match.places] = _in_their_place(scene, same)
         elif taken.isdisjoint(match.places):
             chosen[match.places] = [match]
             taken |= match.places
     return sorted([*dangers, *(one for same in chosen.values() for one in same)], key=lambda one: (one.first, one.last))
 
 
+def _in_their_place(scene: Scene, same: list[Match[Meaning]]) -> list[Match[Meaning]]:
+    """Keep of "bubbly" and the like what fits: the milk where milk is spoken of, else the shot."""
+    of_milk = [match for match in same if _area(scene, match) == MILK]
+    others = [match for match in same if _area(scene, match) != MILK]
+    spoken_of = any(MILK in scene.lexicon.cues.get(item.stem, ()) for item in scene.reading.items)
+    return same if not of_milk or not others else of_milk if spoken_of else others
+
+
+def _area(scene: Scene, match: Match[Meaning]) -> str:
+    words = scene.lexicon.findings.get(match.payload.name)
+    return words.area if words else ""
+
+
 def _holds(scene: Scene, match: Match[Meaning], counting: frozenset[int]) -> bool:
     """Tell whether a phrase in several parts may count.
 
-    It must not reach over from one shot to the next; and where its parts say something by themselves, none may be denied
-    ("sour, not bitter" is not both).
+    It must not reach over from one shot to the next; and where its parts say something by themselves, none may be
+    denied ("sour, not bitter" is not both).
     """
     if len(match.parts) == 1:
         return True
     inside = range(match.first, match.last)
-    if any(at in counting or scene.reading.items[at].kind in {"number", "pair"} for at in inside):
+    numbers = match.payload.kind == "observation" and any(
+        scene.reading.items[at].kind in {"number", "pair"} for at in inside
+    )
+    if numbers or not counting.isdisjoint(inside):
         return False
     within = (other for place in match.places for other in scene.phrases_from.get(place, ()))
     speaking = any(other.payload[:2] == match.payload[:2] and other.places < match.places for other in within)

@@ -27,27 +27,35 @@ _IN_A_ROW = 3  # words between the numbers of "18 in, 36, then 27"
 
 def name_the_rest(scene: Scene, named: list[Named], asked: str = "") -> None:
     """Name what is still without a name, in place; what stays open gets a doubt. `asked`: measure in question."""
-    earlier: set[tuple[int, str]] = set()  # (sentence, name) of the amounts passed
-    for index, one in enumerate(named):
-        if not one.name and not one.doubt and one.amount.dimension in {"", "mass"}:
-            _by_order(scene, named, index, (_sentence(scene, one), "dose") in earlier)
-        earlier.add((_sentence(scene, one), one.name))
-    counts = Counter((_sentence(scene, one), one.name) for one in named)
-    for index, one in enumerate(named):
-        if not one.name and not one.doubt:
-            _by_size(scene, named, index, counts)
-            counts[(_sentence(scene, one), one.name)] += 1
-    for index, one in enumerate(named):
-        if one.doubt in {WHICH_UNIT, DRINK_OR_TIME}:
-            _as_before(scene, named, index)
-    for index in range(len(named) - 1, -1, -1):
-        if named[index].doubt in {WHICH_UNIT, DRINK_OR_TIME}:
+    _all_by_order(scene, named)
+    _all_by_size(scene, named)
+    unclear = [index for index, one in enumerate(named) if one.doubt in {WHICH_UNIT, DRINK_OR_TIME}]
+    for index in unclear:
+        _as_before(scene, named, index)
+    for index in reversed(unclear):
+        if named[index].doubt:
             _as_after(scene, named, index)
     for one in named:
         if one.doubt in _OPEN and asked:
             _as_asked(one, asked)
         if one.doubt == WHICH_UNIT:
             _as_aim(scene, one)
+
+
+def _all_by_order(scene: Scene, named: list[Named]) -> None:
+    earlier: set[tuple[int, str]] = set()  # (sentence, name) of the amounts passed
+    for index, one in enumerate(named):
+        if not one.name and not one.doubt and one.amount.dimension in {"", "mass"}:
+            _by_order(scene, named, index, (_sentence(scene, one), "dose") in earlier)
+        earlier.add((_sentence(scene, one), one.name))
+
+
+def _all_by_size(scene: Scene, named: list[Named]) -> None:
+    counts = Counter((_sentence(scene, one), one.name) for one in named)
+    for index, one in enumerate(named):
+        if not one.name and not one.doubt:
+            _by_size(scene, named, index, counts)
+            counts[(_sentence(scene, one), one.name)] += 1
 
 
 def _sentence(scene: Scene, one: Named) -> int:

@@ -65,9 +65,7 @@ class Compiler:
     def phrase(self, text: str) -> list[Pattern]:
         """Return the patterns a phrase stands for; none when it holds no word."""
         wanted, *forbidden = text.split(" - ")
-        unless = frozenset(
-            one for piece in forbidden for place in piece.split() for run in self._place(place) for part in run for one in part
-        )
+        unless = frozenset(one for piece in forbidden for place in piece.split() for one in self._stems_at(place))
         patterns: list[tuple[Part, ...]] = [()]
         for part in wanted.split(" + "):
             runs: list[Part] = [()]
@@ -81,8 +79,13 @@ class Compiler:
         if written.isalpha() and written not in CONTRACTIONS:
             return (stem(written.lower()),)
         if written not in self._first:
-            self._first[written] = tuple(dict.fromkeys(one for run in self._place(written) for part in run[:1] for one in part))
+            firsts = (one for run in self._place(written) for accepted in run[:1] for one in accepted)
+            self._first[written] = tuple(dict.fromkeys(firsts))
         return self._first[written]
+
+    def _stems_at(self, written: str) -> set[str]:
+        """Return every stem that occurs in one place of a phrase."""
+        return {one for run in self._place(written) for accepted in run for one in accepted}
 
     def _place(self, written: str) -> tuple[Part, ...]:
         """Return the runs one place of a phrase accepts: its single words together, each longer choice by itself."""
@@ -129,10 +132,11 @@ class PhraseBook(Generic[Payload]):
         hits: dict[tuple[int, int], list[list[tuple[int, ...]]]] = {}
         found: list[Match[Payload]] = []
         stems = [item.stem for item in reading.items] + [""]
+        skipped = [self._is_filler(reading, place) for place in range(len(reading.items))] + [False]
         for place in range(len(reading.items)):
             following = stems[place + 1]
             for number, which, at, part in self._beginning_with(stems[place]):
-                if len(part) > 1 and following not in part[1] and following not in self.fillers:
+                if len(part) > 1 and following not in part[1] and not skipped[place + 1]:
                     continue
                 run = self._run(reading, place, part)
                 if run is not None:
@@ -164,13 +168,18 @@ class PhraseBook(Generic[Payload]):
             self._compiled[number] = self._compiler.phrase(self.phrases[number][0])
         return self._compiled[number]
 
+    def _is_filler(self, reading: Reading, place: int) -> bool:
+        """Tell whether the word may stand inside a phrase; a number may too ("went 2 finer")."""
+        item = reading.items[place]
+        return item.stem in self.fillers or (bool(self.fillers) and item.kind == "number")
+
     def _run(self, reading: Reading, start: int, part: Part) -> tuple[int, ...] | None:
         """Return the places of the words of `part` from `start` on, or None where they do not stand."""
         places = [start]
         for accepted in part[1:]:
             place = places[-1] + 1
             while reading.same_clause(start, place) and reading.items[place].stem not in accepted:
-                if reading.items[place].stem not in self.fillers or place - places[-1] > _MOST_FILLERS:
+                if not self._is_filler(reading, place) or place - places[-1] > _MOST_FILLERS:
                     return None
                 place += 1
             if not reading.same_clause(start, place):
@@ -179,9 +188,7 @@ class PhraseBook(Generic[Payload]):
         return tuple(places)
 
 
-def _combined(
-    reading: Reading, runs: Sequence[Sequence[tuple[int, ...]]]
-) -> Iterator[tuple[tuple[int, ...], ...]]:
+def _combined(reading: Reading, runs: Sequence[Sequence[tuple[int, ...]]]) -> Iterator[tuple[tuple[int, ...], ...]]:
     """Yield combinations with one run of each part, close together in one sentence, not overlapping."""
     for first in runs[0]:
         chosen = [first]
@@ -227,5 +234,3 @@ def _beside(reading: Reading, start: int, step: int, words: int) -> list[int]:
         words -= reading.items[place].word not in _ARTICLES
         place += step
     return found
-
-

@@ -20,12 +20,16 @@ _LAST = 10_000  # "the last shot" comes after every numbered one
 
 @dataclass(slots=True)
 class _Group:
-    """The drafts of one shot. `key` orders shots in time: (day, number said or order of mention)."""
+    """The drafts of one shot. `key` orders shots in time: (day, number said or order of mention).
+
+    `is_rest` marks what was said of no shot in particular, before shots were counted.
+    """
 
     key: tuple[int, int]
     marked: bool
     drafts: list[Draft] = field(default_factory=list)
     said: dict[str, Draft] = field(default_factory=dict)
+    is_rest: bool = False
 
     def add(self, draft: Draft) -> None:
         """Enter a draft; `said` holds the measurements by name."""
@@ -49,11 +53,10 @@ def number_shots(scene: Scene, drafts: list[Draft]) -> int:
     if not any(draft.name not in SETTINGS for draft in own):
         return 0
     groups, past_only = _grouped(scene, own)
-    ordered = sorted((group for group in groups if group.drafts), key=lambda group: group.key)
-    for number, group in enumerate(ordered, 1):
+    for number, group in enumerate(groups, 1):
         for draft in group.drafts:
             draft.shot = number
-    return len(ordered) + (1 if past_only else 0)
+    return len(groups) + (1 if past_only else 0)
 
 
 def _is_of_shot(scene: Scene, draft: Draft) -> bool:
@@ -63,16 +66,45 @@ def _is_of_shot(scene: Scene, draft: Draft) -> bool:
 
 
 class _Grouper:
-    """Opens and finds groups."""
+    """Walks the stretches of a text and puts each draft into the group of its shot."""
 
     def __init__(self) -> None:
         self.groups: list[_Group] = []
         self.current: _Group | None = None
         self._by_key: dict[tuple[int, int], _Group] = {}
         self._number: dict[int, int] = {}
-        self.loose: list[Draft] = []
+        self._holds_in: int | None = None  # the sentence a leading day word speaks for
+        self._listed = False  # whether the stretch before was nothing but one number
+        self._last = ""  # the marker before
 
-    def open(self, key: tuple[int, int], marked: bool) -> _Group:
+    def take(self, scene: Scene, stretch: _Stretch, here: list[Draft]) -> None:
+        """Put the drafts of one stretch where its marker, or the lack of one, says."""
+        mark = stretch.mark
+        if mark is not None:
+            self._enter(mark.payload.value, here)
+            self._holds_in = stretch.sentence if mark.payload.value in _DAYS else None
+            self._last = mark.payload.value
+            scene.claim(mark.places)
+        elif self._last in {"now", "today"} and scene.is_one_of(stretch.places.start, "past_words"):
+            self.current = self._open((_DAYS["earlier"], 1), True)  # "33 s now, was 24"
+        elif self._holds_in is not None and self._holds_in != stretch.sentence:
+            self.current, self._holds_in = None, None
+        if mark is None and self._says_again(here):
+            self.current = self._fresh(self._here().key[0], False)
+        self._listed = len(here) == 1 and here[0].kind == "measurement"
+        for draft in here:
+            self._place(draft)
+        if mark is not None and self._holds_in is not None and mark.first > stretch.places.start + 1:
+            self.current, self._holds_in = None, None  # a day word at the end speaks for its own clause only
+
+    def _here(self) -> _Group:
+        """Return the group being filled, or the shot talked about: the last in time, never one of long ago."""
+        if self.current is not None:
+            return self.current
+        recent = [group for group in self.groups if group.key[0] > _DAYS["long_ago"]]
+        return max(recent, key=lambda group: group.key) if recent else self._fresh(0, False)
+
+    def _open(self, key: tuple[int, int], marked: bool) -> _Group:
         """Return the group with this key, making it where there is none."""
         if key not in self._by_key:
             self._by_key[key] = _Group(key, marked)
@@ -80,98 +112,74 @@ class _Grouper:
             self._number[key[0]] = max(self._number.get(key[0], 0), key[1])
         return self._by_key[key]
 
-    def fresh(self, day: int, marked: bool) -> _Group:
+    def _fresh(self, day: int, marked: bool) -> _Group:
         """Return a new group after all others of its day."""
-        return self.open((day, self._number.get(day, 0) + 1), marked)
+        return self._open((day, self._number.get(day, 0) + 1), marked)
 
-    def set_apart(self, group: _Group) -> None:
-        """Keep what was said of no shot in particular for the last one."""
-        self.groups.remove(group)
-        del self._by_key[group.key]
-        self._number[group.key[0]] = 0
-        self.loose += group.drafts
+    def _says_again(self, here: list[Draft]) -> bool:
+        """Tell whether a stretch says a measure of the current shot again: with another value, or as one of a list."""
+        before = self._here().said
+        again = [draft for draft in here if draft.kind == "measurement" and draft.name in before]
+        in_list = self._listed and len(here) == 1
+        return any(before[draft.name].quantity != draft.quantity or in_list for draft in again)
 
-    def latest(self) -> _Group:
-        """Return the shot talked about: the last in time, and never one of long ago."""
-        recent = [group for group in self.groups if group.key[0] > _DAYS["long_ago"]]
-        return max(recent, key=lambda group: group.key) if recent else self.fresh(0, False)
+    def _enter(self, value: str, here: list[Draft]) -> None:
+        """Open the group a marker names."""
+        if value.isdigit():
+            self._set_apart(value)
+            self.current = self._open((0, int(value)), True)
+        elif value == "last":
+            self.current = self._open((0, _LAST), True)
+            self.current.is_rest = False
+        elif value == "next":
+            self.current = self._fresh(self.current.key[0] if self.current else 0, True)
+        elif value in {"today", "now"}:
+            self._enter_today(here)
+        else:
+            self.current = self._open((_DAYS[value], 1), True)
+
+    def _set_apart(self, value: str) -> None:
+        """Give what was said before "first shot ..." of no shot in particular to the last one."""
+        group = self.current
+        if value == "1" and group is not None and not group.marked:
+            del self._by_key[group.key]
+            self._number[group.key[0]] = 0
+            group.key, group.marked = (0, _LAST), True
+            self._by_key[group.key] = group
+            group.is_rest = True
+
+    def _enter_today(self, here: list[Draft]) -> None:
+        """Go on with the shot talked about, unless "today" or "now" sets it against an earlier one."""
+        present = [group for group in self.groups if group.key[0] == 0]
+        current = max(present, key=lambda group: group.key) if present else None
+        names = {draft.name for draft in current.drafts} if current else set()
+        again = any(draft.name in names for draft in here)
+        self.current = self._fresh(0, True) if current is None or again else current
+
+    def _place(self, draft: Draft) -> None:
+        """Put a draft into the current group, opening a new one where its measure was said before."""
+        group = self._here()
+        before = group.said.get(draft.name)
+        if draft.kind == "measurement" and before is not None and before.quantity != draft.quantity:
+            group = self._fresh(group.key[0], group.marked)
+        self.current = group
+        group.add(draft)
 
 
 def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool]:
-    """Return the groups, and whether only a past is told that a present must follow ("used to be sweet")."""
-    work = _Grouper()
+    """Return the groups in time order, and whether only a past is told that a present must follow."""
     by_place: dict[int, list[Draft]] = {}
     for draft in own:
         by_place.setdefault(draft.first, []).append(draft)
-    holds_in: int | None = None  # the sentence a leading day word speaks for
-    listed = False
+    work = _Grouper()
     for stretch in _stretches(scene, by_place.keys()):
-        here = [draft for place in stretch.places for draft in by_place.get(place, ())]
-        mark = stretch.mark
-        if mark is not None:
-            _enter(work, mark.payload, here)
-            holds_in = stretch.sentence if mark.payload.value in _DAYS else None
-            scene.claim(mark.places)
-        elif holds_in is not None and holds_in != stretch.sentence:
-            work.current, holds_in = None, None
-        if mark is None and _says_again(work, here, listed):
-            work.current = work.fresh((work.current or work.latest()).key[0], False)
-        listed = len(here) == 1 and here[0].kind == "measurement"
-        for draft in here:
-            _place(work, draft)
-        if mark is not None and holds_in is not None and mark.first > stretch.places.start + 1:
-            work.current, holds_in = None, None
-    used_to = any(mark.payload.value == "long_ago" for mark in scene.marked("shot"))
-    work.latest().drafts += work.loose
-    told = [group for group in work.groups if group.drafts]
-    return work.groups, used_to and all(group.key[0] < 0 for group in told)
-
-
-def _says_again(work: _Grouper, here: list[Draft], listed: bool) -> bool:
-    """Tell whether a stretch says a measure of the current shot again: with another value, or as one of a list."""
-    before = (work.current or work.latest()).said
-    again = [draft for draft in here if draft.kind == "measurement" and draft.name in before]
-    return any(before[draft.name].quantity != draft.quantity or (listed and len(here) == 1) for draft in again)
-
-
-def _enter(work: _Grouper, mark: Mark, here: list[Draft]) -> None:
-    """Open the group a marker names."""
-    value = mark.value
-    if value.isdigit():
-        if value == "1" and work.current is not None and not work.current.marked:
-            # What stood before "first shot ..." was said of none in particular: it goes to the last.
-            work.set_apart(work.current)
-        work.current = work.open((0, int(value)), True)
-    elif value == "last":
-        work.current = work.open((0, _LAST), True)
-    elif value == "next":
-        work.current = work.fresh(work.current.key[0] if work.current else 0, True)
-    elif value in {"today", "now"}:
-        _enter_today(work, here)
-    else:
-        work.current = work.open((_DAYS[value], 1), True)
-
-
-def _enter_today(work: _Grouper, here: list[Draft]) -> None:
-    """Go on with the shot talked about, unless "today" or "now" sets it against an earlier one."""
-    present = [group for group in work.groups if group.key[0] == 0]
-    if not present:
-        work.current = work.fresh(0, True)
-        return
-    current = max(present, key=lambda group: group.key)
-    names = {draft.name for draft in current.drafts}
-    again = current.drafts and any(draft.name in names for draft in here)
-    work.current = work.fresh(0, True) if again else current
-
-
-def _place(work: _Grouper, draft: Draft) -> None:
-    """Put a draft into the current group, opening a new one where its measure was said before."""
-    group = work.current or work.latest()
-    before = group.said.get(draft.name)
-    if draft.kind == "measurement" and before is not None and before.quantity != draft.quantity:
-        group = work.fresh(group.key[0], group.marked)
-    work.current = group
-    group.add(draft)
+        work.take(scene, stretch, [draft for place in stretch.places for draft in by_place.get(place, ())])
+    told = sorted((group for group in work.groups if group.drafts), key=lambda group: group.key)
+    if len(told) > 1 and told[-1].is_rest:
+        rest = told.pop()
+        told[-1].drafts += rest.drafts
+    used_to = bool(scene.marked("shot", "long_ago"))
+    return told, used_to and all(group.key[0] < 0 for group in told)
 
 
 def _stretches(scene: Scene, told: Collection[int]) -> list[_Stretch]:

@@ -1,6 +1,6 @@
 """Putting right what was mistyped: respellings, drawn-out letters, and one or two wrong letters in a long word.
 
-A word is only ever taken for a word of the lexicon, never for one that is itself ordinary English ("shop" is no "shot").
+A word is only ever taken for a word of the lexicon, and never if it is itself ordinary English ("shop" is no "shot").
 """
 
 import re

@@ -18,7 +18,9 @@ CONTRACTIONS: dict[str, tuple[str, ...]] = {
     "wouldnt": ("would", "not"), "shouldnt": ("should", "not"), "im": ("i", "am"), "ive": ("i", "have"),
     "gonna": ("going", "to"), "wanna": ("want", "to"), "theres": ("there", "is"), "thats": ("that", "is"),
 }  # fmt: skip
-_ENDINGS: dict[str, str] = {"n't": "not", "'s": "is", "'m": "am", "'ve": "have", "'re": "are", "'ll": "will", "'d": "had"}
+_ENDINGS: dict[str, str] = {
+    "n't": "not", "'s": "is", "'m": "am", "'ve": "have", "'re": "are", "'ll": "will", "'d": "had",
+}  # fmt: skip
 
 
 def expand(word: str) -> tuple[str, ...]:

@@ -6,15 +6,13 @@ from diagnose.language.lexicon import Meaning
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.units import NOTCH
-from diagnose.model import Quantity
+from diagnose.model import NextStep, Quantity
 
 _REACH = 14  # words after a trial in which its outcome may be said
 _BEFORE = 6  # and before it: "no change after descaling"
 
 
-def tried(
-    scene: Scene, chosen: list[Match[Meaning]], doubted: dict[int, Doubt], amounts: list[Amount]
-) -> list[Draft]:
+def tried(scene: Scene, chosen: list[Match[Meaning]], doubted: dict[int, Doubt], amounts: list[Amount]) -> list[Draft]:
     """Return one draft for each step the person says was done. What was only planned or asked is left out."""
     steps = [match for match in chosen if match.payload.kind == "tried" and _was_done(scene, match, doubted)]
     drafts = [Draft("tried", match.payload.name, match.first, match.last) for match in steps]
@@ -31,6 +29,20 @@ def tried(
         if not drafts[index].outcome and scene.reading.same_sentence(drafts[index].first, drafts[index + 1].first):
             drafts[index].outcome = drafts[index + 1].outcome
     return _once_each(drafts)
+
+
+def done_as_advised(scene: Scene, advice: NextStep) -> list[Draft]:
+    """Take "done, no change", "did that" or a bare "worse" as the outcome of the step that was advised."""
+    if advice.kind not in {"adjust", "fix"}:
+        return []
+    done = [mark for mark in scene.between("reply", 0, 2) if mark.payload.value == "done"]
+    outcomes = scene.marked("outcome") if done else scene.between("outcome", 0, 3)
+    said = [*done[:1], *outcomes[:1]]
+    if not said:
+        return []
+    scene.claim(place for mark in said for place in mark.places)
+    outcome = outcomes[0].payload.value if outcomes else ""
+    return [Draft("tried", advice.id, said[0].first, said[-1].last, outcome=outcome)]
 
 
 def _once_each(drafts: list[Draft]) -> list[Draft]:
@@ -54,7 +66,10 @@ def _add_amount(scene: Scene, draft: Draft, amounts: list[Amount]) -> None:
     """Take "2 notches finer" and "finer by 2 clicks" into the statement."""
     for amount in amounts:
         near = 0 < draft.first - amount.last <= 2 or 0 < amount.first - draft.last <= 3
-        if amount.unit is NOTCH and near and scene.reading.same_clause(amount.core, draft.first):
+        meant = amount.unit is NOTCH or (amount.unit is None and scene.lexicon.steps.get(draft.name) == "grind")
+        inside = draft.first < amount.first and amount.last < draft.last
+        near = inside or (near and (amount.unit is NOTCH or draft.first - amount.last == 1))
+        if meant and near and scene.reading.same_clause(amount.core, draft.first):
             draft.quantity = Quantity(
                 amount.value, "notch", max(amount.low, 0.0), min(amount.high, 1000.0),
                 scene.reading.quote(amount.first, amount.last),

@@ -1,6 +1,7 @@
-"""From one text to statements: everything that was said, and everything that could not be used with the reason why."""
+"""From one text to statements: everything that was said, and what could not be used with the reason why."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import date
 
 from diagnose.language.amounts import Amount, find_amounts
@@ -10,17 +11,20 @@ from diagnose.language.commanding import command
 from diagnose.language.correcting import Correction, correction
 from diagnose.language.dates import find_days
 from diagnose.language.leftovers import refuse_leftovers
-from diagnose.language.lexicon import Lexicon
-from diagnose.language.measuring import measure
-from diagnose.language.naming import Named, name_amounts
+from diagnose.language.lexicon import Lexicon, Meaning
+from diagnose.language.measuring import measure, nameless
+from diagnose.language.naming import name_amounts
 from diagnose.language.observing import choose, merge, observe
 from diagnose.language.ordering import name_the_rest
+from diagnose.language.phrases import Match
 from diagnose.language.recipes import recipe_amounts
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.shots import number_shots, numbered_shots
 from diagnose.language.tokens import LIMIT, clean, cut
-from diagnose.language.trying import tried
-from diagnose.model import NextStep, Quantity, Refused, Statement
+from diagnose.language.trying import done_as_advised, tried
+from diagnose.model import NextStep, Refused, Statement
+
+_QUOTED = 40  # characters of a text quoted where nothing or not all of it was read
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +32,7 @@ class Understanding:
     """What a text says. `shots` counts the shots it tells of (0: none), in whose time order statements are numbered.
 
     With `correction` the statements replace earlier ones. A corrected number whose unit was not said has the name "";
-    `levels` then holds the number it replaces, if that was said ("no, 27 not 17").
+    `levels` of a corrected number holds the number it replaces, if that was said ("no, 27 not 17").
     """
 
     statements: tuple[Statement, ...]
@@ -43,22 +47,22 @@ def understand(
     """Return what `text` says, given the step or question that is open and the day it is said on.
 
     Reads any text without raising; what cannot be used is in `refused` with the reason, or with "" where it was just
-    not understood.
+    not understood. An answer belongs to no shot of the text: it speaks of the shot under discussion.
     """
     kept, left_out = cut(text)
     scene = Scene.of(clean(kept), lexicon)
-    result = _Work(scene, question_of(pending, dict(lexicon.answers_by)), pending, today).run()
+    result = _Work(scene, question_of(pending, lexicon.answers_by), pending, today).run()
+    if not result.statements and not result.refused:
+        result = replace(result, refused=(Refused(text.strip()[:_QUOTED]),))
     if left_out:
         reason = f"only the first {LIMIT} characters are read; {left_out} were left out"
-        rest = clean(text[len(kept) : len(kept) + 40]).strip()
-        result = Understanding(
-            result.statements, (*result.refused, Refused(f"{rest}...", reason)), result.shots, result.correction
-        )
+        rest = clean(text[len(kept) : len(kept) + _QUOTED]).strip()
+        result = replace(result, refused=(*result.refused, Refused(f"{rest}...", reason)))
     return result
 
 
 class _Work:
-    """The steps of reading one text."""
+    """The steps of reading one text; each takes the places it accounts for out of the reach of the next."""
 
     def __init__(self, scene: Scene, question: Question | None, pending: NextStep | None, today: date | None) -> None:
         self.scene = scene
@@ -68,116 +72,92 @@ class _Work:
         self.drafts: list[Draft] = []
 
     def run(self) -> Understanding:
-        """Return the understanding of the text."""
-        scene = self.scene
-        chosen = choose(scene)
-        doubted = doubts(scene)
-        ordered = command(scene)
+        """Return the understanding of the text: dangers always, then a command alone, or everything else."""
+        chosen = choose(self.scene)
+        ordered = command(self.scene)
         if ordered is not None:
             dangers = [match for match in chosen if match.payload.kind == "danger"]
-            return self._finished([*merge(scene, observe(scene, dangers, {})), ordered], 0)
+            return self._finished([*merge(self.scene, observe(self.scene, dangers, {})), ordered], 0)
+        reply = answer(self.scene, self.question) if self.question else None
+        corrected = self._read(chosen, reply)
+        answers = self._answers(self.question, reply) if self.question else []
+        shots = number_shots(self.scene, self.drafts)
+        drafts = [*answers, *merge(self.scene, self.drafts)]
+        return self._finished(drafts, shots, corrected is not None)
+
+    def _read(self, chosen: list[Match[Meaning]], reply: Draft | None) -> Correction | None:
+        """Fill the drafts with numbers, trials, observations and theories; return the correction, if it is one."""
+        scene = self.scene
+        doubted = doubts(scene)
         self.drafts += find_days(scene, self.today)
-        reply = answer(scene, self.question) if self.question else None
         scene.claim(numbered_shots(scene))
         amounts = [one for one in find_amounts(scene) if scene.claimed.isdisjoint(range(one.core, one.last + 1))]
         corrected = correction(scene, amounts, bool(self.question and self.question.has_yes_or_no))
-        self.drafts += tried(scene, chosen, doubted, amounts)
-        self.drafts += self._measurements(amounts, corrected)
-        spoken = self._spoken()
-        chosen = [match for match in chosen if match.payload.kind == "danger" or not match.places <= spoken]
-        self.drafts += observe(scene, chosen, doubted)
+        trials = tried(scene, chosen, doubted, amounts)
+        self.drafts += [*trials, *self._measurements(amounts, corrected)]
+        spoken = _covered([*trials, reply] if reply else trials)
+        left = [match for match in chosen if match.payload.kind == "danger" or not match.places <= spoken]
+        self.drafts += observe(scene, left, doubted)
+        if self.pending is not None and not trials:
+            self.drafts += done_as_advised(scene, self.pending)
         if corrected is not None:
             self.drafts = [one for one in self.drafts if one.kind in {"measurement", "observation"} and not one.negated]
-        shots = number_shots(scene, self.drafts)
-        drafts = merge(scene, self.drafts)
-        if self.question:
-            drafts = _answered(drafts, self.question, reply)
-        if reply is not None:
-            drafts = [reply, *drafts]
-        drafts += self._done(drafts)
-        refuse_leftovers(scene, doubted, drafts)
-        return self._finished(drafts, shots, corrected is not None)
-
-    def _spoken(self) -> set[int]:
-        """Return the places that went into trials and answers, which are not observations besides."""
-        return {place for one in self.drafts if one.kind == "tried" for place in range(one.first, one.last + 1)}
+        refuse_leftovers(scene, doubted, self.drafts)
+        return corrected
 
     def _measurements(self, amounts: list[Amount], corrected: Correction | None) -> list[Draft]:
         """Name the amounts and turn them into drafts; amounts a correction replaces fall away."""
         scene = self.scene
-        asked = self.question.measure if self.question else ""
-        open_amounts = [one for one in amounts if one.core not in scene.claimed]
         replaced = corrected.replaced if corrected else {}
-        old = {id(amounts[new]): amounts[gone] for gone, new in replaced.items()}
+        old = {amounts[new].core: amounts[gone] for gone, new in replaced.items()}
         for gone in replaced:
             scene.claim(range(amounts[gone].first - 1, amounts[gone].last + 1))
-        named = name_amounts(scene, [one for one in open_amounts if one.core not in scene.claimed])
-        name_the_rest(scene, named, asked)
+        named = name_amounts(scene, [one for one in amounts if one.core not in scene.claimed])
+        name_the_rest(scene, named, self.question.measure if self.question else "")
         recipe = recipe_amounts(scene, named)
         drafts = []
         for index, one in enumerate(named):
-            if corrected is not None and not one.name:
-                drafts.append(self._unnamed(one, old.get(id(one.amount))))
-                continue
-            draft = measure(scene, one, index in recipe)
+            before = old.get(one.amount.core)
+            unnamed = corrected is not None and not one.name
+            draft = nameless(scene, one.amount) if unnamed else measure(scene, one, index in recipe)
             if draft is not None:
                 drafts.append(draft)
-                if id(one.amount) in old:
-                    draft.levels = (f"{old[id(one.amount)].value:g}",)
-                    draft.last = max(draft.last, old[id(one.amount)].last)
+                if before is not None:
+                    draft.levels = (f"{before.value:g}",)
+                    draft.first, draft.last = min(draft.first, before.first), max(draft.last, before.last)
         return drafts
 
-    def _unnamed(self, named: Named, old: Amount | None) -> Draft:
-        """Return a corrected number whose measure only the talk before it can tell."""
-        amount = named.amount
-        first, last = amount.first, max(amount.last, old.last if old else 0)
-        self.scene.claim(range(amount.first, amount.last + 1))
-        shown = self.scene.reading.quote(amount.first, amount.last)
-        quantity = Quantity(amount.value, "", amount.value, amount.value, shown)
-        return Draft("measurement", "", first, last, (f"{old.value:g}",) if old else (), quantity)
-
-    def _done(self, drafts: list[Draft]) -> list[Draft]:
-        """Take "done, no change" as the outcome of the step that was advised."""
-        if self.pending is None or self.pending.kind not in {"adjust", "fix"}:
-            return []
-        if any(one.kind == "tried" for one in drafts):
-            return []
-        scene = self.scene
-        done = [mark for mark in scene.marked("reply", "done") if mark.first <= 1]
-        outcome = next(iter(scene.marked("outcome")), None)
-        if not done and (outcome is None or outcome.first > 2):
-            return []
-        said = outcome or done[0]
-        scene.claim(place for mark in (*done, *([outcome] if outcome else [])) for place in mark.places)
-        value = outcome.payload.value if outcome else ""
-        return [Draft("tried", self.pending.id, min(said.first, done[0].first if done else said.first), said.last, outcome=value)]
+    def _answers(self, question: Question, reply: Draft | None) -> list[Draft]:
+        """Take what was said of the finding in question out of the drafts, as the answer; mark its number answered."""
+        spoken = [one for one in self.drafts if one.kind == "observation" and one.name == question.finding]
+        self.drafts = [one for one in self.drafts if one not in spoken]
+        for one in self.drafts:
+            if one.kind == "measurement" and one.name and one.name == question.measure:
+                one.source = "answered"
+        if reply is not None:
+            return [reply]
+        answers = merge(self.scene, spoken)
+        for one in answers:
+            one.kind, one.source = "answer", "answered"
+            one.levels = one.levels if one.negated or one.hedged else question.levels_with(one.levels)
+        return answers
 
     def _finished(self, drafts: list[Draft], shots: int, corrected: bool = False) -> Understanding:
-        reading = self.scene.reading
-        statements = []
-        for one in drafts:
-            quoted = reading.quote(one.first, one.last) if one.first <= one.last else reading.text.strip()
-            statements.append(
-                Statement(
-                    one.kind, one.name, one.text or quoted, one.shot, one.levels, one.quantity, one.negated,
-                    one.hedged, one.source, one.outcome,
-                )
-            )  # fmt: skip
-        refused = [refusal for _, refusal in sorted(self.scene.refused, key=lambda pair: pair[0])]
-        if not statements and not refused:
-            refused = [Refused(reading.text.strip())]
-        return Understanding(tuple(statements), tuple(refused), shots, corrected)
+        statements = tuple(_statement(self.scene, one) for one in drafts)
+        refused = tuple(refusal for _, refusal in sorted(self.scene.refused, key=lambda pair: pair[0]))
+        return Understanding(statements, refused, shots, corrected)
 
 
-def _answered(drafts: list[Draft], question: Question, reply: Draft | None) -> list[Draft]:
-    """Turn what was said of the finding in question into the answer, and its number into an answered one."""
-    kept = []
-    for one in drafts:
-        if one.kind == "observation" and one.name == question.finding:
-            if reply is not None:
-                continue
-            one.kind, one.shot = "answer", None
-        if one.kind == "answer" or (one.kind == "measurement" and one.name == question.measure):
-            one.source = "answered"
-        kept.append(one)
-    return kept
+def _covered(drafts: Iterable[Draft]) -> set[int]:
+    """Return all places from the first to the last of each draft."""
+    return {place for one in drafts for place in range(one.first, one.last + 1)}
+
+
+def _statement(scene: Scene, draft: Draft) -> Statement:
+    """Return the statement a draft has become, quoting the text it stands on."""
+    stands = draft.first <= draft.last
+    quoted = draft.text or (scene.reading.quote(draft.first, draft.last) if stands else scene.reading.text.strip())
+    return Statement(
+        draft.kind, draft.name, quoted, draft.shot, draft.levels, draft.quantity, draft.negated, draft.hedged,
+        draft.source, draft.outcome,
+    )  # fmt: skip

@@ -1,9 +1,9 @@
 """Units as people write them, each with its exact way to the canonical unit of its dimension.
 
-Factors: NIST Special Publication 811 (2008), Appendix B, for ounce, pound, US fluid ounce, gallon, grain, psi and degree
-Fahrenheit. Water hardness in mg/L of CaCO3: one German degree is 10 mg/L of CaO (molar masses 56.077 and 100.087 g/mol,
-IUPAC 2013), one French degree 10 mg/L of CaCO3, one English (Clark) degree one grain in an imperial gallon, one US grain
-one grain in a US gallon.
+Factors: NIST Special Publication 811 (2008), Appendix B, for ounce, pound, US fluid ounce, gallon, grain, psi and
+degree Fahrenheit. Water hardness in mg/L of CaCO3: one German degree is 10 mg/L of CaO (molar masses 56.077 and 100.087
+g/mol, IUPAC 2013), one French degree 10 mg/L of CaCO3, one English (Clark) degree one grain in an imperial gallon, one
+US grain one grain in a US gallon.
 """
 
 from typing import NamedTuple
@@ -91,12 +91,14 @@ UNITS: dict[str, Unit] = {
     **_spelled(Unit("days", 30.4375, "months"), "month", "months"),
     **_spelled(Unit("days", 365.25, "years"), "year", "years", "yr", "yrs"),
     **_spelled(NOTCH, "notch", "notches", "click", "clicks", "step", "steps", "tick", "ticks"),
-    **_spelled(Unit("rate", 1.0, "g/s"), "g / s", "g / sec", "g per second", "grams per second", "grams / second", "gps"),
+    **_spelled(Unit("rate", 1.0, "g/s"), "g / s", "g / sec", "g per second", "grams per second",
+               "grams / second", "gps"),
     **_spelled(Unit("unused", 1.0, ""), "mm", "cm", "inch", "inches", "w", "watt", "watts", "v", "volt", "volts",
                "amp", "amps", "rpm", "hz", "k", "µm", "micron", "microns", "euro", "euros", "dollar", "dollars", "kw",
                "ml / s", "ml per second", "pm", "am", "x"),
 }  # fmt: skip
 LONGEST = max(len(spelling.split()) for spelling in UNITS)
+BEGINNINGS = frozenset(spelling.split()[0] for spelling in UNITS)
 
 CANONICAL: dict[str, str] = {
     "mass": "g", "ounce": "g", "volume": "mL", "time": "s", "temperature": "degC", "pressure": "bar",

@@ -47,8 +47,10 @@ class Replay:
         """Return the file's text with the new answers in it; all else is as it was."""
         lines = list(self.transcript.lines)
         for change in reversed(self.changes):
-            turn = change.turn
-            lines[turn.start : turn.end] = _fenced(change.after, apart=turn.answer is None)
+            turn, block = change.turn, _fenced(change.after)
+            if turn.answer is None:
+                block = ["", *block, *([""] if "".join(lines[turn.end : turn.end + 1]).strip() else [])]
+            lines[turn.start : turn.end] = block
         return "\n".join(lines) + "\n"
 
     @property
@@ -97,10 +99,9 @@ def _answered(transcript: Transcript, chat: Chat, rules: RuleBase, log: Path | N
     return replies
 
 
-def _fenced(answer: Sequence[str], *, apart: bool) -> list[str]:
-    """Return an answer between fences longer than any in it; `apart` puts an empty line before and behind."""
+def _fenced(answer: Sequence[str]) -> list[str]:
+    """Return an answer between fences longer than any in it."""
     fence = FENCE
     while any(fence in line for line in answer):
         fence += "`"
-    block = [f"{fence}text", *answer, fence]
-    return ["", *block, ""] if apart else block
+    return [f"{fence}text", *answer, fence]

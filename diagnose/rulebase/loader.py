@@ -4,6 +4,9 @@ The checks run here are those without which inference would be wrong (schema, un
 the others run with `diagnose rules check`.
 """
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import MappingProxyType
 
@@ -121,6 +124,19 @@ def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:
     return base, loader.problems
 
 
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Keep the garbage collector from scanning, again and again, many small objects that all stay."""
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        if enabled:
+            gc.enable()
+
+
 def load(given: str | Path | None = None) -> RuleBase:
     """Load the rule base from `given` or from where it is installed.
 
@@ -128,8 +144,9 @@ def load(given: str | Path | None = None) -> RuleBase:
     """
     from diagnose.rulebase.checks import essential
 
-    base, problems = read_rules(rules_folder(given))
-    problems = problems or essential(base)
+    with _collector_paused():
+        base, problems = read_rules(rules_folder(given))
+        problems = problems or essential(base)
     if problems:
         raise RuleBaseError(problems)
     return base

@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import accumulate
 
 from diagnose.conversation.reply import Part, PartKind, Reply
 
@@ -99,13 +100,8 @@ def _one_wrapped(line: str, width: int) -> Iterator[str]:
 
 
 def _breaking(line: str, width: int) -> int:
-    """Return how many characters of a line that has no better place to break fit into `width` columns."""
-    used = 0
-    for place, character in enumerate(line):
-        used += _columns_of(character)
-        if used > width:
-            return place
-    return len(line)
+    """Return how many characters of a line wider than `width` fit into it, where it has no better place to break."""
+    return next(place for place, used in enumerate(accumulate(map(_columns_of, line))) if used > width)
 
 
 def arranged(reply: Reply, width: int = WIDTH) -> list[Line]:

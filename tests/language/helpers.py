@@ -23,7 +23,7 @@ def own_rules() -> RuleBase:
 
 @cache
 def small_rules() -> RuleBase:
-    """Return a handful of findings, steps and causes of the tests' own, with the program's general words and dangers."""
+    """Return a handful of rules of the tests' own, with the program's general words and dangers."""
     small, problems = read_rules(HERE / "rules")
     assert problems == []
     own = own_rules()
@@ -68,6 +68,8 @@ def statement(said: Statement) -> str:
         words.append(f"{quantity.value:.6g}{spread} {quantity.unit}".strip())
     if said.levels:
         words.append(("instead of " if said.kind == "measurement" else "") + "|".join(said.levels))
+    if said.kind == "answer" and not said.levels:
+        words.append("don't know")
     words += [said.outcome] if said.outcome else []
     words += [f"#{said.shot}"] if said.shot else []
     words += ["not"] if said.negated else []

@@ -20,7 +20,7 @@ KINDS: tuple[PartKind, ...] = ("stop", "heard", "note", "causes", "why", "verdic
 # Latin, an accent to combine, Chinese, Japanese, Korean, full-width letters, emoji wide in every Unicode version.
 LETTERS = st.sampled_from("abcdefghijklmnop0123456789.,()%“”\u00e9\u00df\u0301咖啡苦酸コヒー커피\uff21\uff42☕🍋⏰")
 WORD = st.text(LETTERS, min_size=1, max_size=12) | st.text(LETTERS, min_size=40, max_size=130)
-TEXT = st.lists(WORD, min_size=1, max_size=30).map(" ".join)
+TEXT = st.lists(WORD, min_size=1, max_size=20).map(" ".join)
 ANSWERS = st.lists(st.lists(WORD, min_size=1, max_size=6).map(" ".join), min_size=2, max_size=12)
 WIDTHS = st.integers(30, 100)
 
@@ -40,7 +40,7 @@ def bare(text: str) -> str:
     return "".join(text.split())
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=50)
 @given(parts=replies_parts(), width=WIDTHS)
 def test_no_line_is_wider_than_the_terminal(make_reply: Callable[..., Reply], parts: Parts, width: int) -> None:
     """At every width from 30 to 100 columns no line runs over, and outside service nothing is lost."""
@@ -49,7 +49,7 @@ def test_no_line_is_wider_than_the_terminal(make_reply: Callable[..., Reply], pa
     assert bare("".join(line.text for line in lines)) == bare("".join(text for _, text in parts))
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=50)
 @given(parts=replies_parts(), width=WIDTHS, asked=st.booleans())
 def test_service_keeps_what_must_not_be_missed(
     make_reply: Callable[..., Reply], parts: Parts, width: int, asked: bool
@@ -64,7 +64,7 @@ def test_service_keeps_what_must_not_be_missed(
     assert all(wcswidth(line.text) <= width for line in arranged(reply, width))
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=50)
 @given(parts=replies_parts(), width=st.integers(80, 100))
 def test_service_takes_twelve_lines(make_reply: Callable[..., Reply], parts: Parts, width: int) -> None:
     """From 80 columns on a reply in service takes at most 12 lines, if what must stay does."""

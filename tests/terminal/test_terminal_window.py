@@ -64,7 +64,9 @@ class Window:
     def start(self, arguments: str = "", environment: str = "") -> str:
         """Start the chat and return the screen once it asks for something."""
         self.keys(f"{environment} {sys.executable} -m diagnose {arguments}; echo left with $?", "Enter")
-        return self.wait_until(lambda screen: "\n>" in screen, "no prompt")
+        screen = self.wait_until(lambda screen: "\n>" in screen or "\nleft with" in screen, "no prompt")
+        assert "\nleft with" not in screen, screen
+        return screen
 
     def say(self, text: str) -> str:
         """Type a line and return the screen once it is answered, that is, once the next prompt stands there."""
@@ -97,7 +99,6 @@ def window(tmp_path: Path) -> Iterator[Callable[[int], Window]]:
             each.tmux("kill-server")
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("columns", [80, 40])
 def test_a_talk_in_a_window(window: Callable[[int], Window], tmp_path: Path, columns: int) -> None:
     """From the first start to Ctrl-D: told where the log is, heard, answered, completed, warned, left in order."""
@@ -131,7 +132,6 @@ def test_a_talk_in_a_window(window: Callable[[int], Window], tmp_path: Path, col
     here.wait_for("\nback at the shell")
 
 
-@pytest.mark.slow
 def test_history_over_two_chats(window: Callable[[int], Window], tmp_path: Path) -> None:
     """What was typed comes back in the next chat, from a file for its owner alone; Ctrl-C leaves with 130."""
     here = window(80)
@@ -152,7 +152,6 @@ def test_history_over_two_chats(window: Callable[[int], Window], tmp_path: Path)
     here.wait_for("\nback at the shell")
 
 
-@pytest.mark.slow
 def test_service_and_a_window_made_smaller(window: Callable[[int], Window]) -> None:
     """In service a reply takes at most 12 lines; a window resized between turns gets lines of its new width."""
     here = window(80)
@@ -165,7 +164,6 @@ def test_service_and_a_window_made_smaller(window: Callable[[int], Window]) -> N
     assert reply(here.screen("-J")) == helped, "the terminal had to break a line"
 
 
-@pytest.mark.slow
 def test_a_paste_in_a_window(window: Callable[[int], Window]) -> None:
     """Three lines pasted at once are one text with one reply."""
     here = window(80)
@@ -178,7 +176,6 @@ def test_a_paste_in_a_window(window: Callable[[int], Window]) -> None:
     assert here.screen().count("Heard:") == 1
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("arguments", "environment"),
     [("--no-log --no-toolbar", "NO_COLOR=1"), ("--no-log --plain", ""), ("--no-log", "TERM=dumb")],

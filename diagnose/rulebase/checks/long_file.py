@@ -13,10 +13,9 @@ LIMIT = 100
 
 
 def check(base: RuleBase) -> Iterator[Problem]:
-    """Yield a problem for each file with an entry beyond line 100, at the first such entry."""
+    """Yield a problem for each file with an entry beyond line 100, at the first line too many."""
     for (kind, _), document in base.documents.items():
-        beyond = sorted(place for place in document.places.values() if place[0] > LIMIT)
-        if beyond and kind in KINDS:
-            what = f"the file has entries up to line {beyond[-1][0]}; at most {LIMIT} lines are wanted."
+        if kind in KINDS and document.lines > LIMIT:
+            what = f"the file has entries up to line {document.lines}; at most {LIMIT} lines are wanted."
             todo = "Say it shorter, or split what are really two things."
-            yield Problem(document.file, *beyond[0], CODE, what, todo)
+            yield Problem(document.file, LIMIT + 1, 1, CODE, what, todo)
