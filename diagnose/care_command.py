@@ -4,11 +4,10 @@ Each function prints its answer and returns the exit code. All raise LogError wh
 RuleBaseError where ``care.yaml`` cannot be read.
 """
 
-import json
 import os
 import sys
 from argparse import Namespace
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from contextlib import closing, nullcontext
 from dataclasses import asdict
 from datetime import UTC, date, datetime, time
@@ -19,14 +18,13 @@ from diagnose.logbook import Logbook
 from diagnose.model import Setting
 from diagnose.rulebase.location import rules_folder
 from diagnose.upkeep import saying
-from diagnose.upkeep.lines import paragraph
-from diagnose.upkeep.places import log_place, logged
+from diagnose.upkeep.output import print_json, print_lines
+from diagnose.upkeep.places import log_place, reading
 from diagnose.upkeep.plan import CarePlan, read_care, text
 from diagnose.upkeep.standing import Standing, care_findings, standings
 from diagnose.upkeep.water import ALKALINITY, CAPACITY, HARDNESS, USE, known_water, read_number, remember_water
 
 OK = 0
-FORMAT = 1
 _TOLD = {"hardness": HARDNESS, "alkalinity": ALKALINITY, "litres": USE, "filter_litres": CAPACITY}
 
 Clock = Callable[[], datetime]
@@ -63,7 +61,7 @@ class _Command:
         if self.as_json:
             self._print_standings(found)
         else:
-            _print(saying.due_lines(self.plan, found, self.setting, self.now.date(), water))
+            print_lines(saying.due_lines(self.plan, found, self.setting, self.now.date(), water))
         return OK
 
     def list_all(self) -> int:
@@ -74,7 +72,7 @@ class _Command:
         if self.as_json:
             self._print_standings(found)
         else:
-            _print(saying.table(self.plan, found, self.setting))
+            print_lines(saying.table(self.plan, found, self.setting))
         return OK
 
     def done(self) -> int:
@@ -91,9 +89,9 @@ class _Command:
             found = [each for each in standings(self.plan, book, self.setting, self.now) if each.item in rows]
         if self.as_json:
             written = [{"item": name, "row": row, "done": moment.isoformat()} for name, row in rows.items()]
-            _print_json({"format": FORMAT, "written": written, "cautions": self._afterwards(names)})
+            print_json({"written": written, "cautions": self._afterwards(names)})
         else:
-            _print(saying.written_lines(self.plan, found, rows, moment.date()))
+            print_lines(saying.written_lines(self.plan, found, rows, moment.date()))
         return OK
 
     def _afterwards(self, names: Iterable[str]) -> list[dict[str, str]]:
@@ -115,20 +113,19 @@ class _Command:
                 "carbonate_hardness": water.carbonate_hardness,
                 "scale_g_per_day": water.scale_g(1),
             }
-            _print_json({"format": FORMAT, "water": answer})
+            print_json({"water": answer})
         else:
-            _print(saying.water_lines(water))
+            print_lines(saying.water_lines(water))
         return OK
 
     def _reading(self) -> "closing[Logbook] | nullcontext[None]":
-        """Return the log opened for looking at it, or nothing where there is none yet."""
-        return closing(Logbook.open_existing(self.path, self.clock)) if logged(self.path) else nullcontext()
+        return reading(self.path, self.clock)
 
     def _print_standings(self, found: Iterable[Standing]) -> None:
         found = list(found)
         items = [self._plain(each) for each in found]
-        answer = {"format": FORMAT, "setting": self.setting, "date": str(self.now.date()), "items": items}
-        _print_json({**answer, "findings": care_findings(found)})
+        answer = {"setting": self.setting, "date": str(self.now.date()), "items": items}
+        print_json({**answer, "findings": care_findings(found)})
 
     def _plain(self, each: Standing) -> dict[str, object]:
         """Return a standing as plain values, with the texts that belong to it."""
@@ -157,7 +154,7 @@ class _Command:
 
 
 def _moment(on: str | None, now: datetime) -> datetime:
-    """Return when it was done: now, or noon of an earlier day. Raises DiagnoseError for a day that is none or to come."""
+    """Return when it was done: now, or noon of an earlier day. Raises DiagnoseError for no day, or one to come."""
     if on is None or on == str(now.date()):
         return now
     try:
@@ -167,11 +164,3 @@ def _moment(on: str | None, now: datetime) -> datetime:
     if day > now.date():
         raise DiagnoseError(f"{day} is still to come. Write down what was done once it is done.")
     return datetime.combine(day, time(12), now.tzinfo)
-
-
-def _print(lines: Iterable[str]) -> None:
-    sys.stdout.write("\n".join(lines) + "\n")
-
-
-def _print_json(answer: Mapping[str, object]) -> None:
-    sys.stdout.write(json.dumps(answer, ensure_ascii=False) + "\n")

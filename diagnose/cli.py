@@ -50,6 +50,8 @@ def parser() -> argparse.ArgumentParser:
     ask = commands.add_parser("ask", parents=[common], help="answer one text and stop")
     ask.add_argument("text", nargs="+", help="what you see, in your own words")
     _rules_parser(commands.add_parser("rules", help="check, list, show or copy the rules"), common)
+    _log_parser(commands.add_parser("log", help="list, show, retract, export or import what is remembered"), common)
+    _care_parser(commands.add_parser("care", parents=[common], help="what care is due, and what was done"), common)
     replay = commands.add_parser("replay", parents=[common], help="answer written talks again and compare")
     replay.add_argument("files", nargs="+", metavar="FILE", help="a talk written in Markdown")
     replay.add_argument("--rewrite", action="store_true", help="write the new answers into the files")
@@ -63,6 +65,37 @@ def _rules_parser(rules: argparse.ArgumentParser, common: argparse.ArgumentParse
     actions.add_parser("show", parents=[common], help="show one rule as a card").add_argument("name")
     actions.add_parser("map", parents=[common], help="show causes against findings")
     actions.add_parser("copy", parents=[common], help="copy the rules for editing").add_argument("folder")
+
+
+def _log_parser(log: argparse.ArgumentParser, common: argparse.ArgumentParser) -> None:
+    actions = log.add_subparsers(dest="action", metavar="ACTION", required=True)
+    listing = actions.add_parser("list", parents=[common], help="list the shots, the newest last")
+    listing.add_argument("--last", metavar="N", type=int, default=20, help="how many (default: 20)")
+    show = actions.add_parser("show", parents=[common], help="show one row in full")
+    show.add_argument("id", metavar="ID", type=int, help="its number in the list")
+    retract = actions.add_parser("retract", parents=[common], help="withdraw one row; it stays in the file")
+    retract.add_argument("id", metavar="ID", type=int, help="its number in the list")
+    export = actions.add_parser("export", parents=[common], help="write the whole log as JSON Lines")
+    export.add_argument("file", metavar="FILE", nargs="?", help="a new file (default: standard output)")
+    bring_in = actions.add_parser("import", parents=[common], help="add the rows of an export")
+    bring_in.add_argument("file", metavar="FILE", help="an export, or - for standard input")
+    spread = actions.add_parser("spread", parents=[common], help="your own spread in seconds at one setting")
+    spread.add_argument("--svg", metavar="FILE", help="draw the chart into a new file")
+    actions.add_parser("path", parents=[common], help="say where the log lies")
+
+
+def _care_parser(care: argparse.ArgumentParser, common: argparse.ArgumentParser) -> None:
+    actions = care.add_subparsers(dest="action", metavar="ACTION")
+    done = actions.add_parser("done", parents=[common], help="write down what was done")
+    done.add_argument("item", metavar="ITEM", nargs="+", help="one or more names of `diagnose care list`")
+    done.add_argument("--on", metavar="DATE", help="the day, as 2026-05-31 (default: now)")
+    done.add_argument("--note", metavar="TEXT", default="", help="anything worth keeping with it")
+    actions.add_parser("list", parents=[common], help="list everything there is to look after")
+    water = actions.add_parser("water", parents=[common], help="say or show what the water leaves behind")
+    water.add_argument("--hardness", metavar="N", help="in mg/L as CaCO3, or with its unit, as '8 dH'")
+    water.add_argument("--alkalinity", metavar="N", help="the same for the alkalinity")
+    water.add_argument("--litres", metavar="N", help="litres through the machine in a day")
+    water.add_argument("--filter-litres", metavar="N", help="litres a filter cartridge lasts, by its maker")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -89,6 +122,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(options: argparse.Namespace) -> int:
     if options.command == "rules":
         return _rules(options)
+    if options.command == "log":
+        from diagnose import log_command
+
+        return log_command.run(options)
+    if options.command == "care":
+        from diagnose import care_command
+
+        return care_command.run(options, _rules_folder(options))
     if options.command == "ask":
         return _ask(options)
     if options.command == "replay":

@@ -20,11 +20,12 @@ ALLOWED: dict[str, set[str]] = {
     "explanation": {"rulebase", "case", "inference"},
     "logbook": set(),
     "conversation": {"rulebase", "science", "case", "inference", "sizing", "language", "explanation", "logbook"},
-    "practice": {"rulebase", "science", "conversation"},
-    "report": {"science", "logbook", "conversation"},
+    "practice": {"rulebase", "conversation", "terminal"},
+    "report": {"rulebase", "science", "language", "terminal"},
+    "upkeep": {"rulebase", "science", "logbook"},
     "terminal": {"conversation", "rulebase"},
 }
-TOP_LEVEL = {"cli", "__main__", "__init__", "rules_command"}
+TOP_LEVEL = {"cli", "__main__", "__init__", "rules_command", "log_command", "care_command"}
 ONLY_IMPORTER = {"durable_rules_engine": "inference/engine.py", "prompt_toolkit": "terminal/interactive.py"}
 FORBIDDEN = {"numpy", "scipy", "durable"}
 

@@ -6,12 +6,14 @@ from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.reply import Part
 from diagnose.conversation.wording import Wording, percent
 from diagnose.explanation import WhyNot, best_explanation, why_not
-from diagnose.model import Evidence, Explanation, RankedCause
+from diagnose.model import Evidence, Explanation, RankedCause, Setting
 from diagnose.rulebase.base import RuleBase
 
 MOST_CHANGES = 2
 MOST_AGAINST = 3
 MOST_MOVED = 3
+# Pieces of evidence shown: in service as many as can be read in a hurry, the strongest first.
+MOST_LINES: dict[Setting, int] = {"home": 8, "service": 3, "training": 20}
 WORTH_SAYING_DB = 0.5
 
 
@@ -35,7 +37,10 @@ class Explainer:
             top = assessment.causes[0]
             parts.insert(0, self._note("why_top", name=top.name.lower(), chance=percent(top.probability)))
         spoken = [entry for entry in explanation.evidence if abs(entry.decibans) >= WORTH_SAYING_DB]
-        lines = [self._line(assessment, entry) for entry in spoken]
+        most = MOST_LINES[assessment.case.setting]
+        lines = [self._line(assessment, entry) for entry in spoken[:most]]
+        if len(spoken) > most:
+            lines.append(self.wording.say("why_more", count=str(len(spoken) - most)))
         if explanation.tried_db < -WORTH_SAYING_DB:
             lines.append(self.wording.say("why_tried", weight=_db(explanation.tried_db)))
         lines.append(self._sum(explanation))

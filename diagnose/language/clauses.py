@@ -90,7 +90,8 @@ def doubts(scene: Scene) -> dict[int, Doubt]:
     for mark in scene.marked("sentence", "opinion"):
         found |= dict.fromkeys(_rest_of_clause(scene, mark.last + 1), "opinion")
     for mark in scene.marked("sentence", "cause"):
-        if found.get(mark.first) != "theory" and not scene.is_one_of(mark.first - 1, "articles"):
+        noun = scene.is_one_of(mark.first - 1, "articles")  # "the cause" is no "because"
+        if found.get(mark.first) != "theory" and not noun and not _backs_a_theory(scene, mark.first):
             found |= dict.fromkeys(_rest_of_clause(scene, mark.last + 1), "theory")
     for mark in scene.marked("sentence", "ask"):
         rest = _rest_of_clause(scene, mark.last + 1)
@@ -102,6 +103,12 @@ def doubts(scene: Scene) -> dict[int, Doubt]:
     for sentence in scene.reading.questions:
         found |= dict.fromkeys(_fragment(scene, sentence), "theory")
     return found
+
+
+def _backs_a_theory(scene: Scene, place: int) -> bool:
+    """Tell whether a theory stands right before "because": "over-extracted because it is bitter" says what was seen."""
+    near = (match for at in range(place - 6, place) for match in scene.phrases_from.get(at, ()))
+    return any(match.payload.kind == "belief" and place - 2 <= match.last < place for match in near)
 
 
 def _is_open_question(scene: Scene, place: int) -> bool:

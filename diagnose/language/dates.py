@@ -100,10 +100,14 @@ def _relative(scene: Scene) -> list[Draft]:
 
 
 def _right_after(scene: Scene, place: int, event: str) -> bool:
-    """Tell whether the word for the event stands at most three words before: "opened a bag yesterday"."""
+    """Tell whether the word for the event stands just before: "opened a bag yesterday"."""
     items, cues = scene.reading.items, scene.lexicon.cues
-    before = range(max(place - 4, 0), place)
-    return any(event in cues.get(items[at].stem, ()) and scene.reading.same_clause(at, place) for at in before)
+    return any(
+        event in cues.get(items[at].stem, ())
+        and scene.reading.same_clause(at, place)
+        and scene.are_all(range(at + 1, place), "bag_words", "articles", "fillers", "last_words")
+        for at in range(max(place - 4, 0), place)
+    )
 
 
 def _weekdays(scene: Scene, today: date | None) -> list[Draft]:

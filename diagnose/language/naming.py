@@ -200,7 +200,9 @@ def _percent(work: _Work, index: int, amount: Amount) -> Named:
 def _days(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, ("roasted", "opened", "care"))
     if cue == "opened":
-        return Named(amount, "days_open")
+        between = range(max(work.cues.found[index]) + 1, amount.first)
+        of_bag = work.scene.are_all(between, "bag_words", "articles", "fillers", "bridge_words")
+        return Named(amount, "days_open") if of_bag else Named(amount, doubt=STRETCH)
     old = work.scene.is_one_of(amount.last + 1, "age_words")
     return Named(amount, "bean_age") if cue == "roasted" or (old and not cue) else Named(amount, doubt=STRETCH)
 

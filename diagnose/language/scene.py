@@ -112,6 +112,10 @@ class Scene:
             found.setdefault(match.first, []).append(match)
         return found
 
+    def are_all(self, places: range, *names: str) -> bool:
+        """Tell whether every word of a stretch is in one of these word sets."""
+        return all(any(self.is_one_of(place, name) for name in names) for place in places)
+
     def is_one_of(self, place: int, name: str) -> bool:
         """Tell whether the word at `place` (as typed, or its stem) is in a word set of the words file."""
         items = self.reading.items

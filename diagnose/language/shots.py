@@ -8,6 +8,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from diagnose.language.lexicon import Mark
+from diagnose.language.naming import COUNT
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 
@@ -50,9 +51,11 @@ class _Stretch:
 def number_shots(scene: Scene, drafts: list[Draft]) -> int:
     """Set the shot of every draft that belongs to one; return how many shots the text tells of."""
     own = [draft for draft in drafts if _is_of_shot(scene, draft)]
-    if not any(draft.name not in SETTINGS for draft in own):
-        return 0
-    groups, past_only = _grouped(scene, own)
+    told = any(draft.name not in SETTINGS for draft in own)
+    groups, past_only, used = _grouped(scene, own) if told else ([], False, frozenset())
+    for mark in _numbered(scene):
+        if mark.first not in used:
+            scene.refuse(mark.first, mark.last, COUNT)
     for number, group in enumerate(groups, 1):
         for draft in group.drafts:
             draft.shot = number
@@ -71,6 +74,7 @@ class _Grouper:
     def __init__(self) -> None:
         self.groups: list[_Group] = []
         self.current: _Group | None = None
+        self.used: set[int] = set()
         self._by_key: dict[tuple[int, int], _Group] = {}
         self._number: dict[int, int] = {}
         self._holds_in: int | None = None  # the sentence a leading day word speaks for
@@ -85,6 +89,7 @@ class _Grouper:
             self._holds_in = stretch.sentence if mark.payload.value in _DAYS else None
             self._last = mark.payload.value
             scene.claim(mark.places)
+            self.used.add(mark.first)
         elif self._last in {"now", "today"} and scene.is_one_of(stretch.places.start, "past_words"):
             self.current = self._open((_DAYS["earlier"], 1), True)  # "33 s now, was 24"
         elif self._holds_in is not None and self._holds_in != stretch.sentence:
@@ -166,8 +171,8 @@ class _Grouper:
         group.add(draft)
 
 
-def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool]:
-    """Return the groups in time order, and whether only a past is told that a present must follow."""
+def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool, frozenset[int]]:
+    """Return the groups in time order, whether only a past is told, and where the markers used begin."""
     by_place: dict[int, list[Draft]] = {}
     for draft in own:
         by_place.setdefault(draft.first, []).append(draft)
@@ -178,8 +183,8 @@ def _grouped(scene: Scene, own: list[Draft]) -> tuple[list[_Group], bool]:
     if len(told) > 1 and told[-1].is_rest:
         rest = told.pop()
         told[-1].drafts += rest.drafts
-    used_to = bool(scene.marked("shot", "long_ago"))
-    return told, used_to and all(group.key[0] < 0 for group in told)
+    past_only = bool(scene.marked("shot", "long_ago")) and all(group.key[0] < 0 for group in told)
+    return told, past_only, frozenset(work.used)
 
 
 def _stretches(scene: Scene, told: Collection[int]) -> list[_Stretch]:
@@ -221,9 +226,12 @@ def _cut(places: range, marks: list[Match[Mark]]) -> list[tuple[range, Match[Mar
 
 def numbered_shots(scene: Scene) -> frozenset[int]:
     """Return the places of numbers that only count shots: "shot 2"."""
+    return frozenset(place for mark in _numbered(scene) for place in mark.places)
+
+
+def _numbered(scene: Scene) -> list[Match[Mark]]:
     items = scene.reading.items
-    marks = (mark for mark in scene.marked("shot") if any(items[place].kind == "number" for place in mark.places))
-    return frozenset(place for mark in marks for place in mark.places)
+    return [mark for mark in scene.marked("shot") if any(items[place].kind == "number" for place in mark.places)]
 
 
 def counting_words(scene: Scene) -> frozenset[int]:

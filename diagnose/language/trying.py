@@ -46,10 +46,10 @@ def done_as_advised(scene: Scene, advice: NextStep) -> list[Draft]:
 
 
 def _once_each(drafts: list[Draft]) -> list[Draft]:
-    """Return the drafts with each step once for each outcome."""
-    seen: dict[tuple[str, str], Draft] = {}
+    """Return the drafts with each step once for each outcome and amount."""
+    seen: dict[tuple[str, str, Quantity | None], Draft] = {}
     for draft in drafts:
-        seen.setdefault((draft.name, draft.outcome), draft)
+        seen.setdefault((draft.name, draft.outcome, draft.quantity), draft)
     return list(seen.values())
 
 
@@ -69,7 +69,8 @@ def _add_amount(scene: Scene, draft: Draft, amounts: list[Amount]) -> None:
         meant = amount.unit is NOTCH or (amount.unit is None and scene.lexicon.steps.get(draft.name) == "grind")
         inside = draft.first < amount.first and amount.last < draft.last
         near = inside or (near and (amount.unit is NOTCH or draft.first - amount.last == 1))
-        if meant and near and scene.reading.same_clause(amount.core, draft.first):
+        free = inside or amount.core not in scene.claimed
+        if meant and free and near and scene.reading.same_clause(amount.core, draft.first):
             draft.quantity = Quantity(
                 amount.value, "notch", max(amount.low, 0.0), min(amount.high, 1000.0),
                 scene.reading.quote(amount.first, amount.last),

@@ -13,7 +13,7 @@ from diagnose.language.dates import find_days
 from diagnose.language.leftovers import refuse_leftovers
 from diagnose.language.lexicon import Lexicon, Meaning
 from diagnose.language.measuring import measure, nameless
-from diagnose.language.naming import name_amounts
+from diagnose.language.naming import DENIED, name_amounts
 from diagnose.language.observing import choose, merge, observe
 from diagnose.language.ordering import name_the_rest
 from diagnose.language.phrases import Match
@@ -24,6 +24,7 @@ from diagnose.language.tokens import LIMIT, clean, cut
 from diagnose.language.trying import done_as_advised, tried
 from diagnose.model import NextStep, Refused, Statement
 
+_CORRECTING = frozenset({"measurement", "observation", "tried"})  # what a correction may put in place of the old
 _QUOTED = 40  # characters of a text quoted where nothing or not all of it was read
 
 
@@ -101,7 +102,7 @@ class _Work:
         if self.pending is not None and not trials:
             self.drafts += done_as_advised(scene, self.pending)
         if corrected is not None:
-            self.drafts = [one for one in self.drafts if one.kind in {"measurement", "observation"} and not one.negated]
+            self.drafts = [one for one in self.drafts if one.kind in _CORRECTING and not one.negated]
         refuse_leftovers(scene, doubted, self.drafts)
         return corrected
 
@@ -122,9 +123,11 @@ class _Work:
             draft = nameless(scene, one.amount) if unnamed else measure(scene, one, index in recipe)
             if draft is not None:
                 drafts.append(draft)
-                if before is not None:
-                    draft.levels = (f"{before.value:g}",)
-                    draft.first, draft.last = min(draft.first, before.first), max(draft.last, before.last)
+            if draft is not None and before is not None:
+                draft.levels = (f"{before.value:g}",)
+                draft.first, draft.last = min(draft.first, before.first), max(draft.last, before.last)
+            elif before is not None:
+                scene.refuse(before.first, before.last, DENIED)
         return drafts
 
     def _answers(self, question: Question, reply: Draft | None) -> list[Draft]:

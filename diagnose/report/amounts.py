@@ -89,11 +89,12 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A text as pieces and amounts."""
+    """A text as pieces and amounts; `loose` are the places of units that stand by themselves, such as a heading."""
 
     text: str
     pieces: tuple[Piece, ...]
     amounts: tuple[Amount, ...]
+    loose: Mapping[int, Unit]
 
     def quote(self, first: int, last: int) -> str:
         """Return the text from one piece to another, both included."""
@@ -109,7 +110,9 @@ def read(text: str, units: Table) -> Reading:
     """Return the amounts of a text with the units of one subject."""
     kept, _ = cut(clean(text))
     pieces = tuple(_pieces(tokenize(kept)))
-    return Reading(kept, pieces, tuple(_Finder(pieces, units).run()))
+    finder = _Finder(pieces, units)
+    amounts = tuple(finder.run())
+    return Reading(kept, pieces, amounts, finder.loose(amounts))
 
 
 def _pieces(tokens: Sequence[Token]) -> list[Piece]:
@@ -217,6 +220,16 @@ class _Finder:
             place += 1
         return found
 
+    def loose(self, amounts: Sequence[Amount]) -> dict[int, Unit]:
+        """Return the units that belong to no number, by each of their places."""
+        covered = {place for amount in amounts for place in range(amount.first, amount.last + 1)}
+        found: dict[int, Unit] = {}
+        for place in range(len(self.pieces)):
+            if place not in covered and place not in found:
+                unit, last = self._unit(place)
+                found |= {} if unit is None else dict.fromkeys(range(place, last + 1), unit)
+        return found
+
     def _at(self, place: int) -> Amount:
         """Return the amount whose first number stands at a place, a second one joined to it if it has one."""
         one = self._single(place)
@@ -235,11 +248,11 @@ class _Finder:
             before = self.pieces[place - 2] if place > 1 else None
             if before is None or (before.end < sign.start and before.kind != "number"):
                 number, first = replace(number, value=-number.value), place - 1
-        unit, last = self.unit_at(place + 1)
+        unit, last = self._unit(place + 1)
         basis, last = self._basis(last, _BASES_OF.get(unit.dimension, {})) if unit else ("", last)
         return Amount(first, last, (number,), unit, basis)
 
-    def unit_at(self, place: int) -> tuple[Unit | None, int]:
+    def _unit(self, place: int) -> tuple[Unit | None, int]:
         """Return the unit written at a place and where it ends; a lone "F" before a number is fluoride."""
         for length in range(_LONGEST, 0, -1):
             run = self.pieces[place : place + length]

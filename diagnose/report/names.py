@@ -47,7 +47,8 @@ def _in_gap(reading: Reading, gap: range, table: Mapping[str, str]) -> list[Phra
     found: list[Phrase] = []
     place = gap.start
     while place < gap.stop:
-        for length in range(min(_LONGEST, gap.stop - place), 0, -1):
+        longest = 0 if place in reading.loose else min(_LONGEST, gap.stop - place)
+        for length in range(longest, 0, -1):
             key = table.get(" ".join(one.text for one in reading.pieces[place : place + length]))
             if key is not None:
                 found.append(Phrase(key, place, place + length - 1))

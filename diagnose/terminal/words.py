@@ -7,8 +7,8 @@ from itertools import islice, product, takewhile
 from diagnose.model import NextStep
 from diagnose.rulebase.base import LANGUAGE, RuleBase
 
-_CLAUSE_END = re.compile(r"[,.;:!?\n]\s*")
 _WORD_START = re.compile(r"(?<!\S)\S")
+_LONGEST = 10  # words of a phrase that are looked back for
 _MOST_SPELLINGS = 12  # of one phrase; a phrase with many alternatives would crowd out the others
 
 
@@ -37,10 +37,9 @@ class Words:
             if line.lower().startswith(f"{asking} "):
                 named = line[len(asking) :].lstrip()
                 return [(named, cause) for cause in self._causes if _goes_on(named, cause)]
-        clause = _CLAUSE_END.split(line)[-1]
         found = {phrase: line for phrase in (*answers, *self._commands) if _goes_on(line, phrase)}
-        for start in _WORD_START.finditer(clause):
-            typed = clause[start.start() :]
+        for start in list(_WORD_START.finditer(line))[-_LONGEST:]:
+            typed = line[start.start() :]
             for phrase in (*answers, *self._phrases):
                 if _goes_on(typed, phrase):
                     found.setdefault(phrase, typed)

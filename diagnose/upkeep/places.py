@@ -1,13 +1,14 @@
 """Where the log of a command lies, and files made for the person: new ones only, for nobody else to read."""
 
 import os
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing, contextmanager, nullcontext
+from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
 from diagnose.errors import DiagnoseError
-from diagnose.logbook import default_path
+from diagnose.logbook import Logbook, default_path
 
 NOTHING_LOGGED = "Nothing logged yet"
 
@@ -31,6 +32,11 @@ def logged(path: Path) -> bool:
 def nothing_at(path: Path) -> str:
     """Return the sentence for a log that is not there yet."""
     return f"{NOTHING_LOGGED}: there is no log at {path}. It begins with the first shot told in the chat."
+
+
+def reading(path: Path, clock: Callable[[], datetime]) -> "closing[Logbook] | nullcontext[None]":
+    """Return the log at `path` opened for a `with` block, or None in it where there is no log yet. Raises LogError."""
+    return closing(Logbook.open_existing(path, clock)) if logged(path) else nullcontext()
 
 
 @contextmanager

@@ -62,15 +62,21 @@ def _row(name: str, said: str) -> list[str]:
 
 
 def passed(each: Standing) -> str:
-    """Return what has passed against what may: ``29 of 14 days, 41 of 40 logged shots``."""
+    """Return what has passed and what may: ``29 days ago (every 14), 41 logged shots since (every 40)``."""
     return ", ".join(map(_passed, each.reaches))
 
 
 def _passed(reach: Reach) -> str:
     if reach.kind == "scale":
-        return f"at most {reach.since:.0f} g of scale, {reach.every:g} g is the limit"
-    unit = {"days": "days", "shots": "logged shots", "litres": "litres"}[reach.kind]
-    return f"{reach.since:.0f} of {reach.every:g} {unit}"
+        return f"at most {reach.since:.0f} g of scale since (limit {reach.every:g} g)"
+    if reach.kind == "days" and reach.since < 2:
+        return f"{'yesterday' if reach.since else 'today'} (every {counted(reach.every, 'day')})"
+    said = {
+        "days": f"{reach.since:g} days ago",
+        "shots": f"{counted(reach.since, 'logged shot')} since",
+        "litres": f"{reach.since:.0f} litres since",
+    }[reach.kind]
+    return f"{said} (every {reach.every:g})"
 
 
 def _next(due_on: date | None) -> str:
@@ -80,7 +86,8 @@ def _next(due_on: date | None) -> str:
 def interval(every: Interval) -> str:
     """Return an interval in words: ``14 days or 40 shots``."""
     shots = None if every.shots is None else counted(every.shots, "shot")
-    return listed(filter(None, [counted(every.days, "day"), shots]))
+    years, rest = divmod(every.days, 365)
+    return listed(filter(None, [counted(every.days, "day") if rest else counted(years, "year"), shots]))
 
 
 def condition(plan: CarePlan, kit: Kit) -> str:

@@ -42,10 +42,11 @@ class Reach:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """How one item stands. `done_on` is the day of `last` where the clock is. `reaches` is empty where it was never written down; `missing` is the kit it waits for.
+    """How one item stands.
 
-    `finding` is the finding it speaks to in a talk and `level` what it says there, None where it says nothing.
-    `scale_g` is the most scale the water can have left since, in g, where that can be reckoned.
+    `done_on` is the day of `last` where the clock is. `reaches` is empty where it was never written down; `missing` is
+    the kit it waits for. `finding` is the finding it speaks to in a talk and `level` what it says there, None where it
+    says nothing. `scale_g` is the most scale the water can have left since, in g, where that can be reckoned.
     """
 
     item: str

@@ -107,6 +107,7 @@ def test_service_shortens_what_was_heard_before_the_notes(make_reply: Callable[.
     assert len(lines) == SERVICE_LINES
     assert lines[0].startswith("Heard: 18 g in,")
     assert lines[0].endswith("…")
+    assert len(lines[0]) > 80 - len(" in,…"), "cut no more than needed"
     assert lines[1].startswith("Not used: 5 g.")
     assert lines[-1] == "Care: hot water."
 
@@ -182,9 +183,12 @@ def test_what_is_said_back_cannot_steer_the_terminal() -> None:
     assert wrapped("a\x1b[2Jb\rc\td\u2028e\x9bf", 40) == ["a[2Jbc d ef"]
 
 
-def test_columns_of_an_emoji_variation() -> None:
-    """A sign followed by the variation selector for emoji is taken for two columns, as wcwidth does."""
-    assert columns("\u2600\ufe0f") == wcswidth("\u2600\ufe0f") == 2
+@pytest.mark.parametrize(
+    ("text", "taken"), [("sour", 4), ("e\u0301", 1), ("咖啡", 4), ("\uff21", 2), ("\u2600\ufe0f", 2)]
+)
+def test_columns(text: str, taken: int) -> None:
+    """Accents take no column of their own, wide characters two, and a sign made an emoji by its selector too."""
+    assert columns(text) == wcswidth(text) == taken
 
 
 def test_width_is_bounded() -> None:

@@ -1,0 +1,86 @@
+"""Dangers are read from the words before anything else: all of the table's phrasings, none of the near misses."""
+
+import pytest
+from helpers import lexicon, own_rules, table
+
+from diagnose.language import understand
+
+PHRASES = table("danger_phrases")
+CAUGHT = [(finding, say) for finding, says in dict(PHRASES["caught"]).items() for say in says]  # type: ignore[call-overload]
+DANGERS = {name for name in own_rules().findings if own_rules().areas[name] == "danger"}
+SILENT = list(PHRASES["silent"])  # type: ignore[call-overload]
+
+
+def dangers(say: str) -> set[str]:
+    """Return the dangers a text brings up."""
+    observed = (said for said in understand(say, lexicon()).statements if said.kind == "observation")
+    return {said.name for said in observed if said.name in DANGERS and "present" in said.levels}
+
+
+@pytest.mark.parametrize(("finding", "say"), CAUGHT)
+def test_a_danger_is_caught_however_it_is_typed(finding: str, say: str) -> None:
+    """Hurried, misspelt, in the third person, doubted or long past: a danger is never lost."""
+    assert finding in dangers(say)
+
+
+@pytest.mark.parametrize("say", SILENT)
+def test_what_only_sounds_like_danger_raises_no_alarm(say: str) -> None:
+    """Burnt tastes, hot cups, degassing beans and denied dangers bring up none."""
+    assert dangers(say) == set()
+
+
+@pytest.mark.parametrize(
+    "say",
+    [
+        "is that gas i smell?",
+        "i think it might be leaking gas",
+        "because it gave me a shock",
+        "what if there is a smell of gas",
+        "it no longer smells of gas",
+        "i'm not getting shocked by the machine any more",
+        "18 in 36 out 27 s, recipe 18 in 36 out, ground finer no change, oh and it smells of gas",
+        "no, 27 not 17, and my hand is burnt",
+    ],
+)
+def test_neither_doubt_nor_question_nor_command_hides_a_danger(say: str) -> None:
+    """Theories, questions, corrections and commands may be set aside; what could hurt somebody is not."""
+    assert dangers(say)
+
+
+def test_a_denied_danger_is_heard_as_absent() -> None:
+    """Denying a danger ("no burning smell") says that there is none."""
+    (said,) = understand("no burning smell", lexicon()).statements
+    assert (said.name, said.levels, said.negated) == ("burning_smell", ("absent",), True)
+
+
+def test_every_danger_has_a_stop_notice_that_comes_up_with_it() -> None:
+    """Each danger finding has the levels present and absent, and exactly one stop notice of its own."""
+    base = own_rules()
+    found = {name for name in base.findings if base.areas[name] == "danger"}
+    assert len(found) == 12
+    assert all(set(base.findings[name].levels) == {"present", "absent"} for name in found)
+    stops = [notice for notice in base.notices.values() if notice.severity == "stop"]
+    tested = [(test.finding, test.levels) for notice in stops for test in notice.when if test.finding in found]
+    assert sorted(tested) == sorted((name, ("present",)) for name in found)
+
+
+@pytest.mark.parametrize(
+    ("notice", "first_aid"),
+    [
+        # Cool running water for 20 minutes: European Resuscitation Council Guidelines 2021, First aid (from memory).
+        ("skin_burn", "cool running water for 20 minutes"),
+        # Rinse for 15 minutes and longer; no vomiting: safety data sheets of alkaline detergents and acid descalers, and
+        # the WHO/IPCS first aid advice they follow (common practice, from memory).
+        ("chemical_on_body", "at least 15 minutes"),
+        ("chemical_swallowed", "do not make them vomit"),
+        ("allergic_reaction", "emergency number now"),
+        ("gas", "no switch or plug"),
+        ("electric_shock", "do not touch them"),
+    ],
+)
+def test_the_notice_puts_first_aid_first(notice: str, first_aid: str) -> None:
+    """The first two sentences of a stop notice say what to do for the person, in words a frightened reader can follow."""
+    text = own_rules().notices[notice].text["en"]
+    assert text.startswith("STOP: ")
+    assert any(first_aid in sentence for sentence in text.split(". ")[:3])
+    assert len(text) < 500
