@@ -8,17 +8,26 @@ history; the tests compare it with the exact optimum.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from operator import mul
 
 MAX_ACTIONS = 6  # a plan looks this many actions ahead
 
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """Something to do: its cost in seconds and the chance that it ends the trouble under each hypothesis."""
+    """Something to do: its cost in seconds and the chance that it ends the trouble under each hypothesis.
+
+    `hits` are the hypotheses it can cure at all, with the chance: few of many, which makes plans quick to weigh.
+    """
 
     cost: float
     cures: tuple[float, ...]
+    hits: tuple[tuple[int, float], ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Note which hypotheses the action can cure."""
+        object.__setattr__(self, "hits", tuple((i, cure) for i, cure in enumerate(self.cures) if cure))
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,31 +63,43 @@ def plan(probabilities: Sequence[float], actions: Sequence[Action], ends: Ends) 
     `probabilities` of the hypotheses sum to 1.
     """
     left = list(probabilities)
-    spent, order = 0.0, []
+    spent, whole, order = 0.0, sum(left), []
     best = _ended(0.0, left, ends, ())
-    remaining = list(range(len(actions)))
+    remaining = set(range(len(actions)))
     for _ in range(min(MAX_ACTIONS, len(actions))):
-        chosen, gain = -1, 0.0
-        for index in remaining:
-            action = actions[index]
-            solves = sum(p * cure for p, cure in zip(left, action.cures, strict=True) if cure)
-            if solves > gain * action.cost:
-                chosen, gain = index, solves / action.cost
+        chosen, solves = _best_per_cost(left, actions, remaining)
         if chosen < 0:
             break
-        remaining.remove(chosen)
+        remaining.discard(chosen)
         order.append(chosen)
-        spent += sum(left) * actions[chosen].cost
-        left = [p * (1.0 - cure) for p, cure in zip(left, actions[chosen].cures, strict=True)]
+        spent += whole * actions[chosen].cost
+        for index, cure in actions[chosen].hits:
+            left[index] *= 1.0 - cure
+        whole -= solves
         ended = _ended(spent, left, ends, tuple(order))
         if ended.cost < best.cost:
             best = ended
+        if spent >= best.cost:
+            break
     return best
+
+
+def _best_per_cost(left: Sequence[float], actions: Sequence[Action], remaining: set[int]) -> tuple[int, float]:
+    """Return the action that solves most for its cost, and how much; (-1, 0) if none solves anything."""
+    chosen, most, gain = -1, 0.0, 0.0
+    for index in sorted(remaining):
+        action = actions[index]
+        solves = 0.0
+        for hypothesis, cure in action.hits:
+            solves += left[hypothesis] * cure
+        if solves > gain * action.cost:
+            chosen, most, gain = index, solves, solves / action.cost
+    return chosen, most
 
 
 def _ended(spent: float, left: Sequence[float], ends: Ends, order: tuple[int, ...]) -> Plan:
     """Return the plan that stops here in the cheaper way."""
-    accept = ends.bad_cup * sum(p * wrong for p, wrong in zip(left, ends.wrong, strict=True))
+    accept = ends.bad_cup * sum(map(mul, left, ends.wrong))
     hand_over = ends.hand_over * sum(left)
     if hand_over < accept:
         return Plan(spent + hand_over, order, "hand_over")
@@ -91,7 +112,7 @@ def cost_of_asking(
     """Return the expected cost of asking `query` first and then following the cheapest plan; `now` is that without."""
     total = 0.0
     for answer in query.answers:
-        joint = [p * likelihood for p, likelihood in zip(probabilities, answer, strict=True)]
+        joint = list(map(mul, probabilities, answer))
         chance = sum(joint)
         if chance > 1e-9:
             total += chance * plan([p / chance for p in joint], actions, ends).cost

@@ -30,8 +30,8 @@ UNANSWERED = 0.15  # chance of "don't know" before this person has shown otherwi
 UNANSWERED_PRIOR = 4.0  # how many answers that guess is worth
 FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a shot comes before an adjustment
 GUARDED = 4  # ... while fewer questions than this were put: simulated talks gain nothing from more
-KEPT = 0.995  # hypotheses beyond this share of the probability are left out of the look-ahead
-MOST_KEPT = 40
+KEPT = 0.98  # hypotheses beyond this share of the probability are left out of the look-ahead
+MOST_KEPT = 30
 REPEAT, ACCEPT, HAND_OVER = "repeat_unchanged", "accept", "hand_over"
 REPEATS = "repeats"
 
@@ -196,23 +196,37 @@ class Chooser:
         queries: dict[str, Query] = {}
         for name, ask in self.askable().items():
             cluster = self.base.findings[name].cluster
-            factor = cluster_factor(clusters.count(cluster) + 1) if cluster else 1.0
-            base_row = self.weigher.tables.bases[name]
-            columns: list[list[float]] = []
-            spoken = False
-            for belief in self.beliefs:
-                row = self.weigher.row(belief.hypothesis, name)
-                spoken = spoken or (row is not base_row and belief.hypothesis.causes != (UNKNOWN,))
-                column = []
-                for answer in ask.answers:
-                    of_base = share(base_row, answer.levels)
-                    column.append(of_base * (share(row, answer.levels) / of_base) ** factor)
-                total = sum(column)
-                columns.append([value / total for value in column])
-            if spoken:
-                answers = tuple(tuple(column[k] for column in columns) for k in range(len(ask.answers)))
-                queries[name] = Query(self._asking_cost(ask), unanswered, answers)
+            columns = self._columns(name, ask, cluster_factor(clusters.count(cluster) + 1) if cluster else 1.0)
+            if columns is not None:
+                queries[name] = Query(self._asking_cost(ask), unanswered, tuple(zip(*columns, strict=True)))
         return queries
+
+    def _columns(self, name: str, ask: Ask, factor: float) -> list[tuple[float, ...]] | None:
+        """Return P(answer | hypothesis) for each hypothesis, or None where no cause says anything about the finding.
+
+        Answers within a cluster of known findings tell less, by the same factor as in the ranking.
+        """
+        base_row = self.weigher.tables.bases[name]
+        of_base = [share(base_row, answer.levels) for answer in ask.answers]
+        silent = tuple(of_base)
+        known: dict[int, tuple[float, ...]] = {id(base_row): silent}
+        columns, spoken = [], False
+        for belief in self.beliefs:
+            causes = belief.hypothesis.causes
+            row = self.weigher.row(belief.hypothesis, name)
+            # Rows of single causes stay where they are; those of pairs and of the unknown are made anew each time.
+            lasting = len(causes) == 1 and causes != (UNKNOWN,)
+            column = known.get(id(row)) if lasting or row is base_row else None
+            if column is None:
+                spoken = spoken or causes != (UNKNOWN,)
+                ratios = (share(row, answer.levels) / base for answer, base in zip(ask.answers, of_base, strict=True))
+                raw = [base * ratio**factor for base, ratio in zip(of_base, ratios, strict=True)]
+                total = sum(raw)
+                column = tuple(value / total for value in raw)
+                if lasting:
+                    known[id(row)] = column
+            columns.append(column)
+        return columns if spoken else None
 
 
 def _likeliest(beliefs: Sequence[Belief]) -> list[Belief]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from diagnose.language.clauses import Doubt
+from diagnose.language.naming import WHICH_UNIT
 from diagnose.language.scene import Draft, Scene
 
 _LEAST_WORDS = 2  # words of weight a clause must hold to be worth mentioning
@@ -12,6 +13,9 @@ _LIGHT = ("idle", "fillers", "reach", "subjects", "clause_words", "question_word
 def refuse_leftovers(scene: Scene, doubted: Mapping[int, Doubt], drafts: list[Draft]) -> None:
     """Add a belief without a name for each unnamed theory, and refuse the clauses nothing was made of."""
     _unnamed_theories(scene, doubted, drafts)
+    for place, item in enumerate(scene.reading.items):
+        if item.kind in {"number", "pair", "date"} and place not in scene.claimed:
+            scene.refuse(place, place, WHICH_UNIT)
     start = 0
     for place in range(1, scene.size + 1):
         if place < scene.size and scene.reading.same_clause(place - 1, place):

@@ -16,8 +16,8 @@ def tried(scene: Scene, chosen: list[Match[Meaning]], doubted: dict[int, Doubt],
     """Return one draft for each step the person says was done. What was only planned or asked is left out."""
     steps = [match for match in chosen if match.payload.kind == "tried" and _was_done(scene, match, doubted)]
     drafts = [Draft("tried", match.payload.name, match.first, match.last) for match in steps]
-    for draft in drafts:
-        scene.claim(range(draft.first, draft.last + 1))
+    for match, draft in zip(steps, drafts, strict=True):
+        scene.claim(match.places)
         _add_amount(scene, draft, amounts)
     for index, draft in enumerate(drafts):
         following = drafts[index + 1].first if index + 1 < len(drafts) else scene.size
@@ -76,7 +76,7 @@ def _add_amount(scene: Scene, draft: Draft, amounts: list[Amount]) -> None:
                 scene.reading.quote(amount.first, amount.last),
             )  # fmt: skip
             draft.first, draft.last = min(draft.first, amount.first), max(draft.last, amount.last)
-            scene.claim(range(draft.first, draft.last + 1))
+            scene.claim(range(amount.first, amount.last + 1))
 
 
 def _add_outcome(scene: Scene, draft: Draft, following: int) -> None:

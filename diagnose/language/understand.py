@@ -109,7 +109,8 @@ class _Work:
     def _measurements(self, amounts: list[Amount], corrected: Correction | None) -> list[Draft]:
         """Name the amounts and turn them into drafts; amounts a correction replaces fall away."""
         scene = self.scene
-        replaced = corrected.replaced if corrected else {}
+        contrasts = corrected.replaced if corrected else {}
+        replaced = {gone: new for gone, new in contrasts.items() if amounts[new].core not in scene.claimed}
         old = {amounts[new].core: amounts[gone] for gone, new in replaced.items()}
         for gone in replaced:
             scene.claim(range(amounts[gone].first - 1, amounts[gone].last + 1))

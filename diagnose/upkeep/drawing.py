@@ -4,27 +4,32 @@ Black on white: shots that stand out are squares with a letter, the limits are d
 colour. Title and description follow "Accessible Rich Internet Applications" and SVG 2, section 5.7 (W3C).
 """
 
+from textwrap import wrap
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from diagnose.upkeep.chart import label
 from diagnose.upkeep.lines import counted
-from diagnose.upkeep.spread import SAYS, Spread, standing_out
+from diagnose.upkeep.spread import SAYS, Spread, Timed, standing_out
 
 WIDTH, HEIGHT = 800, 420
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 640, 60, 350
 _APART = 18  # between the names of two levels
+_LINE = 20  # between lines of text
+_CHARACTERS = 95  # in a line of text below
 _STEPS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 
 
 def svg(spread: Spread) -> str:
     """Return the picture as a document of its own, the same bytes for the same shots."""
+    out = [line for letter, shot in standing_out(spread.shots) for line in wrap(_said(letter, shot), _CHARACTERS)]
+    height = HEIGHT + _LINE * (len(out) + 1)
     root = Element(
         "svg",
         {
             "xmlns": "http://www.w3.org/2000/svg",
-            "viewBox": f"0 0 {WIDTH} {HEIGHT}",
+            "viewBox": f"0 0 {WIDTH} {height}",
             "width": str(WIDTH),
-            "height": str(HEIGHT),
+            "height": str(height),
             "role": "img",
             "aria-labelledby": "title desc",
             "font-family": "sans-serif",
@@ -33,8 +38,11 @@ def svg(spread: Spread) -> str:
     )
     SubElement(root, "title", id="title").text = _title(spread)
     SubElement(root, "desc", id="desc").text = description(spread)
-    SubElement(root, "rect", width=str(WIDTH), height=str(HEIGHT), fill="white")
-    _Picture(root, spread).draw()
+    SubElement(root, "rect", width=str(WIDTH), height=str(height), fill="white")
+    picture = _Picture(root, spread)
+    picture.draw()
+    for place, line in enumerate(out or ["Nothing stands out."]):
+        picture.text(_LEFT, HEIGHT + _LINE * (place + 0.5), line)
     indent(root)
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(root, encoding="unicode") + "\n"
 
@@ -46,10 +54,7 @@ def _title(spread: Spread) -> str:
 def description(spread: Spread) -> str:
     """Return in words what the picture shows."""
     chart = spread.chart
-    out = [
-        f"{letter}: shot {shot.entry.id}, {shot.time:.1f} s, {'; '.join(SAYS[sign] for sign in shot.signs)}."
-        for letter, shot in standing_out(spread.shots)
-    ]
+    out = [f"{_said(letter, shot)}." for letter, shot in standing_out(spread.shots)]
     times = ", ".join(f"{shot.time:.1f}" for shot in spread.shots)
     return " ".join(
         [
@@ -61,6 +66,10 @@ def description(spread: Spread) -> str:
     )
 
 
+def _said(letter: str, shot: Timed) -> str:
+    return f"{letter}: shot {shot.entry.id}, {shot.time:.1f} s, {'; '.join(SAYS[sign] for sign in shot.signs)}"
+
+
 class _Picture:
     """Draws axes, lines and shots into the picture."""
 
@@ -70,7 +79,7 @@ class _Picture:
         times = [shot.time for shot in spread.shots]
         low, high = min(max(spread.chart.lower, 0.0), *times), max(spread.chart.upper, *times)
         self.step = next((step for step in _STEPS if (high - low) / step <= 8), 100.0)
-        self.low = self.step * (low // self.step)
+        self.low = max(self.step * ((low - self.step / 2) // self.step), 0.0)
         self.high = self.step * (high // self.step + 1)
 
     def draw(self) -> None:
@@ -135,6 +144,7 @@ class _Picture:
             if shot.signs:
                 corner = {"x": f"{x - 6:.1f}", "y": f"{y - 6:.1f}", "width": "12", "height": "12"}
                 SubElement(self.root, "rect", corner | {"fill": "white", "stroke": "black", "stroke-width": "2.5"})
-                self.text(x, y - 11, letters[shot.entry.id], anchor="middle")
+                above = shot.time >= self.spread.chart.centre
+                self.text(x, y - 11 if above else y + 22, letters[shot.entry.id], anchor="middle")
             else:
                 SubElement(self.root, "circle", {"cx": f"{x:.1f}", "cy": f"{y:.1f}", "r": "4", "fill": "black"})

@@ -48,7 +48,8 @@ def _one(plan: CarePlan, each: Standing, setting: Setting) -> Iterator[str]:
         yield from paragraph(f"{text(item.name)} ({each.item})", 2)
         yield from paragraph(f"Last done {each.done_on}: {passed(each)}.", 4)
         yield from paragraph(f"Why: {text(item.why)}", 4, 2)
-        yield from paragraph(f"How: {text(item.how)}", 4, 2)
+        if each.state == "overdue" or setting != "service":  # what a bar does every day it knows
+            yield from paragraph(f"How: {text(item.how)}", 4, 2)
     elif each.state == "not_known":
         yield from _row(each.item, f"every {interval(item.every.at(setting))}")
     elif each.missing is not None:
@@ -62,15 +63,20 @@ def _row(name: str, said: str) -> list[str]:
 
 
 def passed(each: Standing) -> str:
-    """Return what has passed and what may: ``29 days ago (every 14), 41 logged shots since (every 40)``."""
-    return ", ".join(map(_passed, each.reaches))
+    """Return what has passed and what may: ``29 days ago (every 14), 41 logged shots since (every 40)``.
+
+    What is furthest along stands first; what is not half way there is left out beside it.
+    """
+    first, *others = sorted(each.reaches, key=lambda reach: -reach.share)
+    return ", ".join(map(_passed, [first, *(reach for reach in others if reach.share >= 0.5)]))
 
 
 def _passed(reach: Reach) -> str:
     if reach.kind == "scale":
         return f"at most {reach.since:.0f} g of scale since (limit {reach.every:g} g)"
     if reach.kind == "days" and reach.since < 2:
-        return f"{'yesterday' if reach.since else 'today'} (every {counted(reach.every, 'day')})"
+        every = "day" if reach.every == 1 else f"{reach.every:g} days"
+        return f"{'yesterday' if reach.since else 'today'} (every {every})"
     said = {
         "days": f"{reach.since:g} days ago",
         "shots": f"{counted(reach.since, 'logged shot')} since",
@@ -155,7 +161,9 @@ def written_lines(plan: CarePlan, found: Iterable[Standing], rows: Mapping[str, 
         notices |= dict.fromkeys(item.afterwards)
     for notice in notices:
         yield from paragraph(plan.notices[notice])
-    yield f"By mistake? diagnose log retract {next(iter(rows.values()))}"
+    yield from paragraph(
+        f"By mistake? `diagnose log retract {next(iter(rows.values()))}` takes back what has that row."
+    )
 
 
 def water_lines(water: WaterUse) -> Iterator[str]:
