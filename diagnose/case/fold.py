@@ -11,6 +11,9 @@ STANDING: Mapping[Source, int] = {"measured": 3, "answered": 2, "said": 1, "deri
 
 # What a person keeps from shot to shot unless they say otherwise.
 HELD = frozenset({"dose", "yield"})
+# The built-in finding that says what the last step changed, and its levels under which all else stays as it was.
+STEP_RESULT = "step_result"
+UNCHANGED = frozenset({"no_change", "worse"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +32,8 @@ class Case:
     `shots` in time order, the last is the one talked about; `recipe` holds dose, yield, time and ratio as far as the
     person gave them; `dont_know` are findings asked and not known; `tried` are (step, outcome) the person reports,
     `failed` steps taken in this talk that did not end the trouble; `current` is the number of the shot talked about,
-    which may have no numbers; `settled` are complaints this talk is done with.
+    which may have no numbers; `settled` are complaints this talk is done with, `topic` is the one
+    it was about last.
     """
 
     setting: Setting
@@ -43,6 +47,7 @@ class Case:
     beliefs: tuple[str, ...] = ()
     current: int = 0
     settled: tuple[str, ...] = ()
+    topic: str = "shot"
 
     @property
     def shot(self) -> Shot | None:
@@ -62,6 +67,7 @@ def fold(base: RuleBase, setting: Setting, statements: Iterable[Statement], fail
     """
     statements = list(statements)
     current = max((s.shot for s in statements if s.shot), default=0)
+    since = _since(statements, current)
     shots: dict[int, dict[str, Quantity]] = {}
     recipe: dict[str, Quantity] = {}
     stated: dict[str, Quantity] = {}
@@ -78,7 +84,7 @@ def fold(base: RuleBase, setting: Setting, statements: Iterable[Statement], fail
             else:
                 stated[statement.name] = statement.quantity
         elif statement.kind in {"observation", "answer"}:
-            _observe(base, statement, current, observations, dont_know)
+            _observe(base, statement, since, observations, dont_know)
         elif statement.kind == "tried":
             tried.append((statement.name, statement.outcome))
         elif statement.kind == "belief":
@@ -110,12 +116,23 @@ def _with_held(shots: Mapping[int, Mapping[str, Quantity]], recipe: Mapping[str,
             held["yield"] = recipe["yield"]
 
 
+def _since(statements: Iterable[Statement], current: int) -> int:
+    """Return the number of the first shot whose observations speak for the current one.
+
+    That is the current one itself, unless the person says that nothing changed, or that it got worse.
+    """
+    unchanged = {s.shot for s in statements if s.name == STEP_RESULT and set(s.levels) <= UNCHANGED and s.levels}
+    while current in unchanged and current > 1:
+        current -= 1
+    return current
+
+
 def _observe(
-    base: RuleBase, said: Statement, current: int, observations: dict[str, Observation], dont_know: set[str]
+    base: RuleBase, said: Statement, since: int, observations: dict[str, Observation], dont_know: set[str]
 ) -> None:
-    """Enter one observation or answer; one of an earlier shot does not speak for the current one."""
+    """Enter one observation or answer; one of a shot before `since` does not speak for the current one."""
     finding = base.findings.get(said.name)
-    if finding is None or (finding.per_shot and said.shot is not None and said.shot < current):
+    if finding is None or (finding.per_shot and said.shot is not None and said.shot < since):
         return
     if not said.levels:
         dont_know.add(said.name)

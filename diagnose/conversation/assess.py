@@ -1,5 +1,6 @@
 """From a case to an assessment: rules fire, causes are ranked, one next thing is chosen and sized."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -106,7 +107,7 @@ class Assessor:
                 found.update(dict.fromkeys(spec.complaints[:1]))
         open_ones = [complaint for complaint in found if complaint not in case.settled]
         if not open_ones:
-            return case.settled[-1] if case.settled else "shot", ()
+            return case.topic, ()
         return open_ones[0], tuple(open_ones[1:])
 
     def _ranked(self, beliefs: Sequence[Belief]) -> tuple[RankedCause, ...]:
@@ -135,7 +136,7 @@ class Assessor:
         decision = "adjust"
         if grinds:
             decision = grind_decision(Request(self.base.steps[grinds[0]], weigher.case, *numbers, flow))
-        barred = frozenset(grinds) if decision == "hold" else frozenset()
+        barred = frozenset(grinds if decision == "hold" else ()) | self._spent(weigher.case)
         choice = Chooser(weigher, beliefs, barred).choose(asked)
         if choice.kind == "ask":
             return choice, Sized(), False
@@ -145,6 +146,12 @@ class Assessor:
         if step is None or step.size is None or choice.id in {ACCEPT, HAND_OVER}:
             return choice, Sized(), False
         return choice, SIZES[step.size](Request(step, weigher.case, *numbers, flow)), False
+
+
+    def _spent(self, case: Case) -> frozenset[str]:
+        """Return the steps that failed here and would be the same again; a sized one may be taken twice."""
+        failed = Counter(case.failed)
+        return frozenset(name for name, times in failed.items() if times > 1 or self.base.steps[name].size is None)
 
 
 def _with_values(base: RuleBase, known: Known, measures: Measures) -> dict[str, Finding]:

@@ -6,6 +6,7 @@ nothing done. So the step's chance beforehand counts, and one shot's numbers cou
 
 from math import exp, log, sqrt
 
+from diagnose.case.fold import STEP_RESULT
 from diagnose.case.measures import Measures
 from diagnose.conversation.assess import Assessment
 from diagnose.conversation.placing import DOING
@@ -17,7 +18,6 @@ from diagnose.science.control import DECIBANS, response_db
 from diagnose.sizing.grind import EXPECTED_SD
 
 CAP_DB = 15.0
-STEP_RESULT = "step_result"
 # A person's own word, capped like one shot's numbers (judgement, no source).
 SAID_DB = {"gone": 13.0, "better": 7.0, "no_change": -10.0, "worse": -13.0}
 FAILED_DB = -3.0  # evidence weaker than this leaves it open whether a step failed

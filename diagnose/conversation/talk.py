@@ -127,7 +127,9 @@ class Conversation:
         verdict, failed_now = self._judge(case, history)
         if failed_now:
             case = replace(case, failed=(*case.failed, failed_now))
-        case = replace(case, settled=self._turns[-1].assessment.case.settled if self._turns else ())
+        if self._turns:
+            last = self._turns[-1].assessment
+            case = replace(case, settled=last.case.settled, topic=last.complaint)
         assessment, before = self._settled(self._assessed(case, history, verdict), history)
         step = None if nothing_told(self._base, assessment) else self._composer.step(assessment)
         trying = self.pending.id if self.pending is not None and self.pending.kind in DOING else None

@@ -6,6 +6,7 @@ the expected cost smaller; that is the stopping rule too.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from operator import mul
 
 from diagnose.inference.expected_cost import Action, Ends, Plan, Query, cost_of_asking, plan
 from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted, holds
@@ -30,6 +31,7 @@ UNANSWERED = 0.15  # chance of "don't know" before this person has shown otherwi
 UNANSWERED_PRIOR = 4.0  # how many answers that guess is worth
 FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a shot comes before an adjustment
 GUARDED = 4  # ... while fewer questions than this were put: simulated talks gain nothing from more
+LIKELY_ANSWER, MOVES = 0.05, 0.1  # a question tells something if so likely an answer moves a cause by so much
 KEPT = 0.98  # hypotheses beyond this share of the probability are left out of the look-ahead
 MOST_KEPT = 30
 REPEAT, ACCEPT, HAND_OVER = "repeat_unchanged", "accept", "hand_over"
@@ -159,15 +161,12 @@ class Chooser:
         return kind in {"adjust", "fix"} and choice.solves < FEW_SOLVED and self.asked < GUARDED
 
     def _tells(self, query: Query) -> bool:
-        """Return whether any answer would move some hypothesis by a tenth of the probability."""
+        """Return whether an answer that is not far-fetched would move some hypothesis by a tenth."""
         for answer in query.answers:
-            chance = sum(p * likelihood for p, likelihood in zip(self.probabilities, answer, strict=True))
-            moved = (
-                abs(p * likelihood / chance - p)
-                for p, likelihood in zip(self.probabilities, answer, strict=True)
-                if chance > 1e-9
-            )
-            if max(moved, default=0.0) >= 0.1:
+            joint = list(map(mul, self.probabilities, answer))
+            chance = sum(joint)
+            moved = (abs(j / chance - p) for j, p in zip(joint, self.probabilities, strict=True) if chance > 0)
+            if chance >= LIKELY_ANSWER and max(moved) >= MOVES:
                 return True
         return False
 

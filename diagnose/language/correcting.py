@@ -42,10 +42,11 @@ def correction(scene: Scene, amounts: list[Amount], no_is_answer: bool) -> Corre
 def _contrasts(scene: Scene, amounts: list[Amount]) -> dict[int, int]:
     """Return the amounts that are set right by another: "27 not 17", "not 17 but 27"."""
     denied = [index for index, amount in enumerate(amounts) if _is_denied(scene, amount)]
-    found = {}
+    found: dict[int, int] = {}
     for index in denied:
         for other in (index - 1, index + 1):
-            if 0 <= other < len(amounts) and other not in denied and _beside(amounts[index], amounts[other]):
+            free = 0 <= other < len(amounts) and other not in denied and other not in found.values()
+            if free and _beside(amounts[index], amounts[other]):
                 found[index] = other
                 break
     return found

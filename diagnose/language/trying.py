@@ -28,7 +28,12 @@ def tried(scene: Scene, chosen: list[Match[Meaning]], doubted: dict[int, Doubt],
         # "descaled, ground finer, no change": the outcome stands for the whole list.
         if not drafts[index].outcome and scene.reading.same_sentence(drafts[index].first, drafts[index + 1].first):
             drafts[index].outcome = drafts[index + 1].outcome
-    return _once_each(drafts)
+    kept = _once_each(drafts)
+    for match, draft in zip(steps, drafts, strict=True):
+        if any(draft is one for one in kept):
+            # A count within the phrase ("tried 3 different beans") stands in the text of the statement.
+            scene.claim(range(match.first, match.last + 1))
+    return kept
 
 
 def done_as_advised(scene: Scene, advice: NextStep) -> list[Draft]:

@@ -1,5 +1,6 @@
 """What ``diagnose replay FILE...`` does: replay transcripts, print what differs, and rewrite answers when asked to."""
 
+import io
 import json
 import sys
 from collections.abc import Sequence
@@ -24,6 +25,8 @@ def run(files: Sequence[str], rules: str | Path | None = None, *, rewrite: bool 
     the error stream, and the next one follows. Raises RuleBaseError where the rules do not load.
     """
     base = load(rules)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a character the stream cannot carry must not end the run
     return max(_one(Path(file), base, rewrite=rewrite, as_json=as_json) for file in files)
 
 

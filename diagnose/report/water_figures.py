@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from diagnose.report.digits import Figure, Values, figure
 from diagnose.report.water_said import WaterSaid
@@ -67,6 +68,12 @@ class Index:
     def vague(self) -> bool:
         """Tell whether only a range can be given."""
         return self.langelier.half >= VAGUE_FROM
+
+    def ends(self, name: Literal["langelier", "ryznar"]) -> tuple[float, float]:
+        """Return the ends of an index to a tenth, alike unless it is vague."""
+        figure = self.langelier if name == "langelier" else self.ryznar
+        half = figure.half if self.vague else 0.0
+        return round(figure.value - half, 1) + 0.0, round(figure.value + half, 1) + 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,10 +1,11 @@
 """The sentences of a report on a water."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from diagnose.report.digits import Figure, plain
 from diagnose.report.water_figures import Findings, Index
 from diagnose.report.water_units import Scale
+from diagnose.science.water.composition import Water
 from diagnose.science.water.judgement import (
     ALKALINITY_FLAT_ABOVE,
     ALKALINITY_SHARP_BELOW,
@@ -13,6 +14,8 @@ from diagnose.science.water.judgement import (
     Cup,
     Overall,
 )
+from diagnose.science.water.report import ASSUMED_PH
+from diagnose.science.water.scale import carbonate_hardness_mg_l_caco3
 from diagnose.science.water.standard import Comparison
 from diagnose.science.water.units import MG_L_CACO3_PER
 
@@ -64,27 +67,40 @@ def amount_line(name: str, figure: Figure | None, scale: Scale | None) -> str:
     return f"{name}: {figure.times(1.0 / scale.factor).shown} {scale.unit}, that is {figure.shown} {CACO3}."
 
 
-def overall_line(found: Findings, bound: Figure | None) -> str:
+def overall_line(found: Findings, heading: str = "Scale and corrosion") -> str:
     """Return what the water does to a machine, in a sentence or two."""
     if found.judgement.overall == "not known":
-        return f"Scale and corrosion: not known. {MEASURE}"
-    said = f"Scale and corrosion: {OVERALL[found.judgement.overall]}."
+        return f"{heading}: not known. {MEASURE}"
+    vague = found.report.water.ph is None and found.boiler is not None
+    said = f"{heading}{f' (pH taken as {plain(ASSUMED_PH)})' if vague else ''}: {OVERALL[found.judgement.overall]}."
+    bound = chalk_bound(found)
     if bound is not None and bound.value > 0.0 and found.judgement.boiler in {"scaling", "slightly scaling"}:
-        said += f" It can be {bound.shown} g from 1000 L at the very most, if all of it settled."
+        said += f" 1000 L can leave {bound.shown} g at the very most, if all of it settled."
     return said
+
+
+def chalk_bound(found: Findings) -> Figure | None:
+    """Return the grams of chalk that 1000 L could leave if all of the carbonate hardness settled."""
+
+    def bound(water: Water) -> float | None:
+        calcium, alkalinity = water.calcium_hardness(), water.total_alkalinity()
+        calcium = water.total_hardness() if calcium is None else calcium
+        if calcium is None or alkalinity is None:
+            return None
+        return carbonate_hardness_mg_l_caco3(calcium, alkalinity)
+
+    return found.source.figure(bound)
 
 
 def index_line(where: str, index: Index) -> str:
     """Return both indices at one place; as ranges where the pH leaves them open."""
+    low, high = (f"{end:+.1f}" for end in index.ends("langelier"))
+    least, most = (f"{end:.1f}" for end in index.ends("ryznar"))
     at = f"{where} at {index.degc.shown} °C"
     if not index.vague:
-        langelier, ryznar = f"{index.langelier.value:+.1f}", f"{index.ryznar.value:.1f}"
-        return f"{at}: Langelier index {langelier} ({index.level}), Ryznar index {ryznar}."
-    low, high = (index.langelier.value + side * index.langelier.half for side in (-1.0, 1.0))
+        return f"{at}: Langelier index {low} ({index.level}), Ryznar index {least}."
     levels = index.low if index.low == index.high else f"{index.low} to {index.high}"
-    ends = (index.ryznar.value + side * index.ryznar.half for side in (-1.0, 1.0))
-    ryznar = " to ".join(f"{end:.1f}" for end in ends)
-    return f"{at}: Langelier index {low:+.1f} to {high:+.1f} ({levels}), Ryznar index {ryznar}."
+    return f"{at}: Langelier index {low} to {high} ({levels}), Ryznar index {least} to {most}."
 
 
 def reasons(found: Findings) -> list[str]:
@@ -115,12 +131,26 @@ def taste_ranges() -> str:
     return f"Common practice: alkalinity {low} to {high}, hardness {thin} to {heavy} {CACO3}."
 
 
-def table_lines(comparison: Sequence[Comparison], shown: dict[str, str]) -> Iterator[str]:
+def shown_items(found: Findings) -> list[tuple[Comparison, Figure | None]]:
+    """Return the items of the published table with the water's figure for each."""
+    source = found.source
+    figures = (
+        source.figure(lambda water: water.chlorine_mg_l),
+        found.solids,
+        found.calcium,
+        found.alkalinity,
+        source.figure(lambda water: water.ph),
+        source.figure(lambda water: water.sodium_mg_l),
+    )
+    return list(zip(found.report.comparison, figures, strict=True))
+
+
+def table_lines(found: Findings) -> Iterator[str]:
     """Yield a line for each item of the published table that is known, and one for the rest."""
     unknown = []
-    for entry in comparison:
-        item, unit = entry.item, f" {entry.item.unit}" if entry.item.unit else ""
-        if entry.value is None:
+    for entry, figure in shown_items(found):
+        item = entry.item
+        if figure is None:
             unknown.append(item.name)
             continue
         name = item.name if item.name == "pH" else item.name.capitalize()
@@ -128,7 +158,7 @@ def table_lines(comparison: Sequence[Comparison], shown: dict[str, str]) -> Iter
         if item.low < item.high:
             near = "" if item.stated else ", read as near the target"
             target += f", range {plain(item.low)} to {plain(item.high)}{near}"
-        yield f"{name} {shown[item.name]}{unit}: {entry.standing} ({target})."
+        yield f"{name} {figure.shown} {item.unit}".rstrip() + f": {entry.standing} ({target})."
     if unknown:
         yield f"Not known: {', '.join(unknown)}."
 

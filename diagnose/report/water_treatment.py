@@ -1,16 +1,27 @@
 """What can be done to a water: blending it with another, and building it up with salts; each with what results."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from diagnose.errors import DiagnoseError
 from diagnose.report.digits import Figure, Values, figure
 from diagnose.report.water_figures import Findings, Source, findings
-from diagnose.report.water_reading import NEARLY_PURE, PURE, Request, Target
-from diagnose.report.water_said import WaterSaid
+from diagnose.report.water_reading import Request, Target
 from diagnose.science.water.blending import Blend, blend_to
 from diagnose.science.water.composition import Water
 from diagnose.science.water.dosing import PURE_WATER, Dosing, Recipe, dose_salts
+
+NO_BLEND_TARGET = (
+    "What shall the blend reach? Give one target: --to-alkalinity 50, --to-hardness 70 or --to-tds 120 "
+    "(mg/L; hardness and alkalinity as CaCO3)."
+)
+NO_DOSE_TARGET = (
+    "Salts are dosed to a hardness and an alkalinity: give at least one, each once, for example --hardness 68 "
+    "--alkalinity 40 (mg/L as CaCO3)."
+)
+_FINEST_G = 0.005  # half of the 0.01 g a fine scale shows
+_FINEST_ML = 0.05
+_AIM = "aim "
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,77 +34,118 @@ class Blended:
 
 
 @dataclass(frozen=True, slots=True)
+class SaltDose:
+    """One salt: formula, and how much of it or of its concentrate; `concentrate_g_l` is the latter's strength."""
+
+    salt: str
+    grams: Figure
+    concentrate_ml: Figure
+    concentrate_g_l: float
+
+
+@dataclass(frozen=True, slots=True)
 class Dosed:
-    """A dosing: litres, the targets taken, the salts, the ions they add, and the water that results."""
+    """A dosing: litres, targets told, the salts for hardness and alkalinity, ions added in mg/L, what results."""
 
     litres: float
-    targets: Mapping[str, float]
-    dosing: Dosing
+    targets: tuple[Target, ...]
+    salts: tuple[SaltDose, ...]
     added: Mapping[str, Figure]
     result: Findings
+
+
+def base_of(request: Request) -> Source:
+    """Return the source of the water to treat: as told, or pure water where nothing is told of it."""
+    if request.first.values:
+        return Source.told(request.first)
+    held = {item.name: getattr(PURE_WATER, item.name) for item in fields(Water)}
+    return Source(lambda values: Water(**values), {name: one for name, one in held.items() if one is not None}, {})
 
 
 def blended(request: Request) -> Blended | None:
     """Return the blend asked for, if one is.
 
-    Raises DiagnoseError when only half of it is told, and OutOfRange as `blend_to`.
+    Raises DiagnoseError when its target is missing, and OutOfRange as `blend_to`.
     """
-    target, second = request.blend_target, request.second
-    if second is None:
+    target = request.blend_target
+    if request.second is None:
         return None
     if target is None:
-        raise DiagnoseError(
-            "What shall the blend reach? Give one target: --to-alkalinity 50, --to-hardness 70 or --to-tds 120 "
-            "(mg/L; hardness and alkalinity as CaCO3)."
-        )
-    first = _told_or_pure(request)
-    values, halves = _together(first, Source.told(second))
-    axis, aim = target.axis, target.figure.value
+        raise DiagnoseError(NO_BLEND_TARGET)
+    aim, axis, sides = target.figure.value, target.axis, (base_of(request), Source.told(request.second))
 
     def made(values: Values) -> Blend:
-        one, other = (_part(values, side) for side in ("first", "second"))
-        return blend_to(first.make(one), Water(**other), axis, aim)
+        first, second = (_side(values, number) for number in range(2))
+        return blend_to(Water(**first), Water(**second), axis, aim)
 
+    values = {f"{number} {name}": one for number, side in enumerate(sides) for name, one in side.values.items()}
+    halves = {f"{number} {name}": one for number, side in enumerate(sides) for name, one in side.halves.items()}
     share = figure(lambda values: made(values).first_share, values, halves) or Figure(0.0, 0.0)
     return Blended(target, share, findings(Source(lambda values: made(values).water, values, halves)))
+
+
+def _side(values: Values, number: int) -> dict[str, float]:
+    """Return the values of one of the two waters."""
+    start = f"{number} "
+    return {name.removeprefix(start): one for name, one in values.items() if name.startswith(start)}
 
 
 def dosed(request: Request, recipe: Recipe) -> Dosed | None:
     """Return the dosing asked for, if one is; what has no target stays as it is.
 
-    Raises DiagnoseError without any target, and OutOfRange as `dose_salts`.
+    Raises DiagnoseError without a target, and OutOfRange as `dose_salts`.
     """
     if request.dose_litres is None:
         return None
-    targets: dict[str, Figure] = {target.axis: target.figure for target in request.dose_targets}
-    if not targets or "dissolved solids" in targets or len(targets) < len(request.dose_targets):
-        raise DiagnoseError(
-            "Salts are dosed to a hardness and an alkalinity: give each once, for example --hardness 68 "
-            "--alkalinity 40 (mg/L as CaCO3)."
-        )
-    base, litres = _told_or_pure(request), request.dose_litres.value
-    for axis, held in (("hardness", base.figure(Water.total_hardness)), ("alkalinity", base.figure(Water.total_alkalinity))):
-        if axis not in targets and held is not None:
-            targets[axis] = held
-    wanted = {f"aim {axis}": one for axis, one in targets.items()}
-    values = {**base.values, **{name: one.value for name, one in wanted.items()}}
-    halves = {**base.halves, **{name: one.half for name, one in wanted.items()}}
-
-    def dosing(values: Values) -> Dosing:
-        own = {name: value for name, value in values.items() if not name.startswith("aim ")}
-        water = base.make(own)
-        hardness = values.get("aim hardness", water.total_hardness() or 0.0)
-        return dose_salts(hardness, values.get("aim alkalinity", water.total_alkalinity() or 0.0), litres, recipe, water)
-
-    middle = dosing(values)
-    added = {
-        ion: figure(lambda values, ion=ion: dict(dosing(values).adds_mg_l)[ion], values, halves)  # type: ignore[misc]
-        for ion, _ in middle.adds_mg_l
-    }
+    doser = _Doser(request, request.dose_litres.value, recipe)
+    middle = doser.run(doser.values)
+    strengths = (recipe.hardness_concentrate_g_l, recipe.alkalinity_concentrate_g_l)
     return Dosed(
-        litres,
-        {axis: one.value for axis, one in targets.items()},
-        middle,
-        {ion: one for ion, one in added.items() if one is not None},
-        findings(Source(lambda values: dosing(values).water, values, halves)),
+        litres=doser.litres,
+        targets=request.dose_targets,
+        salts=tuple(doser.salt(place, one.salt, strengths[place]) for place, one in enumerate(middle.doses)),
+        added={ion: doser.figure(_Added(place), doser.halves) for place, (ion, _) in enumerate(middle.adds_mg_l)},
+        result=findings(Source(lambda values: doser.run(values).water, doser.values, doser.halves)),
     )
+
+
+class _Doser:
+    """Doses with the targets as they are and the base water give or take its half widths."""
+
+    def __init__(self, request: Request, litres: float, recipe: Recipe) -> None:
+        targets = {f"{_AIM}{target.axis}": target.figure for target in request.dose_targets}
+        if not targets or f"{_AIM}dissolved solids" in targets or len(targets) < len(request.dose_targets):
+            raise DiagnoseError(NO_DOSE_TARGET)
+        self.base, self.litres, self.recipe = base_of(request), litres, recipe
+        self.values = {**self.base.values, **{name: one.value for name, one in targets.items()}}
+        self.halves = {**self.base.halves, **{name: one.half for name, one in targets.items()}}
+
+    def run(self, values: Values) -> Dosing:
+        """Return the dosing for one set of values."""
+        water = self.base.make({name: one for name, one in values.items() if not name.startswith(_AIM)})
+        hardness = values.get(f"{_AIM}hardness", water.total_hardness() or 0.0)
+        alkalinity = values.get(f"{_AIM}alkalinity", water.total_alkalinity() or 0.0)
+        return dose_salts(hardness, alkalinity, self.litres, self.recipe, water)
+
+    def figure(self, get: Callable[[Dosing], float], halves: Values) -> Figure:
+        """Return a number of the dosing with the half width that `halves` give it."""
+        found = figure(lambda values: get(self.run(values)), self.values, halves)
+        return found or Figure(0.0, 0.0)
+
+    def salt(self, place: int, formula: str, strength: float) -> SaltDose:
+        """Return one salt's dose, no finer than scales and syringes; a target is taken as exact."""
+        grams = self.figure(lambda dosing: dosing.doses[place].grams, self.base.halves)
+        millilitres = self.figure(lambda dosing: dosing.doses[place].concentrate_ml, self.base.halves)
+        grams = Figure(grams.value, max(grams.half, _FINEST_G))
+        return SaltDose(formula, grams, Figure(millilitres.value, max(millilitres.half, _FINEST_ML)), strength)
+
+
+@dataclass(frozen=True, slots=True)
+class _Added:
+    """Takes what one ion gains from a dosing."""
+
+    place: int
+
+    def __call__(self, dosing: Dosing) -> float:
+        """Return mg/L."""
+        return dosing.adds_mg_l[self.place][1]

@@ -23,9 +23,11 @@ def spread_lines(spread: Spread, *, drawn: bool = True) -> Iterator[str]:
         f"centre {chart.centre:.1f} s, spread {chart.sigma:.1f} s, limits {_limits(spread)} "
         "(three times the spread to either side)"
     )
-    yield from paragraph(
-        f"Two shots may differ by {spread.repeatability:.1f} s by chance alone (95 times in 100 by no more)."
-    )
+    if chart.sigma > 0:
+        differ = f"{spread.repeatability:.1f} s"
+        yield from paragraph(f"Two shots may differ by {differ} by chance alone (95 times in 100 by no more).")
+    else:
+        yield from paragraph("All times are the same; clocked more finely they would tell a spread.")
     if len(spread.shots) < ROUGH_BELOW:
         yield from paragraph(
             f"From fewer than {ROUGH_BELOW} shots this is a rough guess, more often too small than too large."

@@ -33,6 +33,9 @@ SAYS: Final[Mapping[Rule, str]] = frozen_map(
 """What each sign of a special cause is, in words."""
 
 
+_RUN: Rule = "nine_on_one_side"
+
+
 @dataclass(frozen=True, slots=True)
 class Timed:
     """One shot of the chart: its row, time in s, and what stands out about it."""
@@ -89,6 +92,11 @@ def _charted(entries: list[Entry[PulledShot]]) -> Spread:
     times = [entry.what.measures["time"].value for entry in entries]
     chart = individuals(times)
     signs = {index: tuple(each.rule for each in of) for index, of in groupby(chart.signals, lambda one: one.index)}
+    # A run on one side is one thing: said of its ninth shot, not again of every one that follows.
+    signs = {
+        index: tuple(rule for rule in rules if rule != _RUN or _RUN not in signs.get(index - 1, ()))
+        for index, rules in signs.items()
+    }
     shots = tuple(
         Timed(entry, time, signs.get(index, ())) for index, (entry, time) in enumerate(zip(entries, times, strict=True))
     )

@@ -118,7 +118,7 @@ class _Looker:
         if not given:
             return Standing(name, state or "not_known", missing=missing)
         last = given[-1]
-        done_on = last.what.done.astimezone(self.now.tzinfo).date()
+        done_on = self._day(last.what.done)
         if state is not None:
             return Standing(name, state, last, done_on, missing=missing)
         days = max((self.now.date() - done_on).days, 0)
@@ -135,6 +135,13 @@ class _Looker:
             finding=None if item.finding is None else item.finding.name,
             level=None if item.finding is None else OVERDUE if share > item.finding.times.at(self.setting) else DONE,
         )
+
+    def _day(self, moment: datetime) -> date:
+        """Return the day of a moment where the clock is."""
+        try:
+            return moment.astimezone(self.now.tzinfo).date()
+        except OverflowError:  # an import may hold the first or last day there is
+            return moment.date()
 
     def _missing(self, item: Item) -> tuple[Kit | None, State | None]:
         """Return the first condition on the kit that does not hold, and what that makes of the item."""

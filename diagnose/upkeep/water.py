@@ -31,6 +31,7 @@ _UNITS: tuple[HardnessUnit, ...] = get_args(HardnessUnit)
 _SPELT: Final[Mapping[str, HardnessUnit]] = frozen_map(
     {**dict.fromkeys(("", "mg/l", "ppm"), _PLAIN), **{unit.lower(): unit for unit in _UNITS}},
 )
+_LONGEST_DAYS = 36_500.0
 _NUMBER = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*°?\s*([A-Za-z/]*(?: CaCO3)?)\s*", re.IGNORECASE)
 
 
@@ -56,7 +57,7 @@ class WaterUse:
         """Return the grams of scale at the most after so many days, None where hardness or litres are not known."""
         if self.carbonate_hardness is None or self.litres_per_day is None:
             return None
-        return scale_bound_g(self.litres_per_day, self.carbonate_hardness, days)
+        return scale_bound_g(self.litres_per_day, self.carbonate_hardness, min(days, _LONGEST_DAYS))
 
 
 def known_water(book: Logbook | None) -> WaterUse:

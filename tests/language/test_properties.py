@@ -17,7 +17,11 @@ QUESTION = NextStep(
     "taste_lean",
     "?",
     finding="taste_lean",
-    answers=(Answer(1, "sour", ("sour",)), Answer(2, "bitter, as tonic water", ("bitter",)), Answer(3, "no", ("both",))),
+    answers=(
+        Answer(1, "sour", ("sour",)),
+        Answer(2, "bitter, as tonic water", ("bitter",)),
+        Answer(3, "no", ("both",)),
+    ),
 )
 ADVICE = NextStep("adjust", "grind_finer", "Grind finer.")
 WORDS = st.sampled_from(
@@ -67,7 +71,7 @@ def test_statements_use_known_names_and_levels(text: str) -> None:
     assert told <= set(range(1, heard.shots + 1))
 
 
-@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], max_examples=3000)
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], max_examples=300)
 @given(
     numbers=st.lists(st.integers(2, 9999), min_size=1, max_size=8, unique=True),
     # "shot 3" is accounted for by the number of the shot, and "12" in the list of words is a number itself.

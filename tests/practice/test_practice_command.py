@@ -1,6 +1,8 @@
 """``diagnose replay``: exit codes, what is printed, and rewriting."""
 
+import io
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn
@@ -144,6 +146,26 @@ def test_rules_that_do_not_load_end_it(
     monkeypatch.undo()
     assert main(["replay", "--rules", "no/such/folder", str(put(talk))]) == 3
     assert "no-rules" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "utf-8"])
+def test_a_stream_that_cannot_carry_every_character(
+    talk: str, put: Put, encoding: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The arrow between the numbers of lines becomes a question mark on a stream in ASCII."""
+    out = io.TextIOWrapper(io.BytesIO(), encoding=encoding, write_through=True)
+    monkeypatch.setattr(sys, "stdout", out)
+    assert main(["replay", "--rewrite", str(put(talk))]) == 0
+    out.seek(0)
+    assert f"turn 1, 0 {'?' if encoding == 'ascii' else '→'} ".encode() in out.buffer.read()
+
+
+def test_printing_needs_no_stream_of_its_own_kind(talk: str, put: Put, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Any text stream will do."""
+    out = io.StringIO()
+    monkeypatch.setattr(sys, "stdout", out)
+    assert main(["replay", "--rewrite", str(put(talk))]) == 0
+    assert "turn 1, 0 → " in out.getvalue()
 
 
 def test_a_file_must_be_named(capsys: pytest.CaptureFixture[str]) -> None:

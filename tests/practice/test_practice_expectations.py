@@ -17,7 +17,7 @@ def chats(rules: RuleBase, clock: Callable[[], datetime]) -> list[list[Reply]]:
     """Return two chats: a gusher that is put right, and a burning smell."""
     first = Conversation(rules=rules, setting="training", clock=clock)
     second = Conversation(rules=rules, clock=clock)
-    lines = (GUSHER, "why", "18 in, 36 out in 27 s, tastes good", "18 in, 36 out in 27 s, no better")
+    lines = (GUSHER, "why", "18 in, 36 out in 27 s, tastes good")
     return [[first.say(line) for line in lines], [second.say("a burning smell"), second.say("start over")]]
 
 
@@ -47,13 +47,13 @@ def found(text: str, chats: Sequence[Sequence[Reply]]) -> str | None:
         "turn 3: step accept accept",
         "turn 3: amount none",
         "turn 3: notice none",
-        "turn 5: begins with stop",
-        "turn 5: without causes",
-        "turn 5: notice burning_smell",
-        "turn 6: step none",
-        "turn 6: complaint none",
-        "turn 6: first cause none",
-        "turn 6: root none",
+        "turn 4: begins with stop",
+        "turn 4: without causes",
+        "turn 4: notice burning_smell",
+        "turn 5: step none",
+        "turn 5: complaint none",
+        "turn 5: first cause none",
+        "turn 5: root none",
         "talk: questions 0",
         "talk: questions at most 2",
     ],
@@ -82,7 +82,7 @@ def test_what_is_there_is_found(chats: list[list[Reply]], text: str) -> None:
         ("turn 1: heard belief", "measurement dose"),
         ("turn 1: begins with stop", "heard"),
         ("turn 1: without step", "stop"),
-        ("turn 6: heard none", "command start_over, command"),
+        ("turn 5: heard none", "command start_over, command"),
         ("talk: questions 1", "0"),
     ],
 )

@@ -1,0 +1,142 @@
+"""The lexicon: what it takes from the rules, how words are put right, and what it costs to import."""
+
+import subprocess
+import sys
+from dataclasses import replace
+
+import pytest
+from helpers import lexicon, own_rules, small_rules, written
+
+from diagnose.language import Lexicon, understand
+from diagnose.language.phrases import Compiler, PhraseBook
+from diagnose.language.reading import read
+from diagnose.language.spelling import ordinary_words
+from diagnose.language.stems import expand, stem
+
+
+def places(phrase: str, text: str, fillers: str = "") -> list[tuple[tuple[int, ...], ...]]:
+    """Return where a phrase stands in a text."""
+    book = PhraseBook[str](frozenset(fillers.split()), Compiler({"body": ("hand", "left-arm")}))
+    book.add(phrase, "")
+    return [match.parts for match in book.find(read(text, stem))]
+
+
+@pytest.mark.parametrize(
+    ("phrase", "text", "found"),
+    [
+        ("thin crema", "a thin crema", [((1, 2),)]),
+        ("thin crema", "crema is thin", []),
+        ("thin crema", "thin, crema", []),
+        ("crema + thin", "thin and pale crema", [((3,), (0,))]),
+        ("crema + thin", "the crema is fine. thin milk", []),
+        ("thin|pale crema", "pale crema, thin crema", [((0, 1),), ((2, 3),)]),
+        ("gushes", "it gushed", [((1,),)]),
+        ("over-extracted", "over extracted, over-extracted", [((0, 1),), ((2, 3),)]),
+        ("isn't right", "it is not right", [((1, 2, 3),)]),
+        ("smell + burnt - coffee", "the coffee smells burnt", []),
+        ("smell + burnt - coffee", "something in there smells burnt, and the coffee too", [((3,), (4,))]),
+        ("burnt <body>", "burnt hand, burnt left arm", [((0, 1),), ((2, 3, 4),)]),
+        ("- coffee", "coffee", []),
+    ],
+)
+def test_the_phrase_language(phrase: str, text: str, found: list[tuple[tuple[int, ...], ...]]) -> None:
+    """Sequences, choices, parts in any order, forbidden words and word groups are found where they stand."""
+    assert places(phrase, text) == found
+
+
+def test_words_of_little_weight_and_numbers_may_stand_inside_a_phrase() -> None:
+    """Fillers are passed over within a clause, but not across more than three of them."""
+    assert places("tastes great", "tastes really so great", "really so") == [((0, 3),)]
+    assert places("went finer", "went 2 finer", "really") == [((0, 2),)]
+    assert places("tastes great", "tastes so so so so so great", "so") == []
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("gushes", "gushing"), ("drips", "dripping"), ("dripped", "drip"), ("tastes", "tasted"), ("berries", "berry"),
+        ("tried", "try"), ("glass", "glasses"), ("choked", "choking"), ("smelling", "smell"), ("spouts", "spout"),
+    ],
+)  # fmt: skip
+def test_forms_of_one_word_have_one_stem(one: str, other: str) -> None:
+    """Number, person and tense make no difference."""
+    assert stem(one) == stem(other)
+
+
+@pytest.mark.parametrize(("one", "other"), [("sour", "sourness"), ("gas", "gauge"), ("this", "thin"), ("speed", "spe")])
+def test_different_words_keep_different_stems(one: str, other: str) -> None:
+    """Stemming is light: what means something else stays something else."""
+    assert stem(one) != stem(other)
+
+
+def test_contractions_are_read_as_the_words_they_stand_for() -> None:
+    """With and without apostrophe."""
+    assert [expand(word) for word in ("isn't", "cant", "it's", "i've", "o'clock")] == [
+        ("is", "not"), ("can", "not"), ("it", "is"), ("i", "have"), ("oclock",),
+    ]  # fmt: skip
+
+
+def test_a_slip_is_put_right_only_towards_words_of_the_lexicon() -> None:
+    """One wrong letter from five letters on, two from eight on; never for ordinary words."""
+    spell = lexicon().speller()
+    assert [spell(word) for word in ("bittr", "sprouts", "evennly", "chaneling", "souuuur", "bitterish")] == [
+        stem(word) for word in ("bitter", "spouts", "evennly", "channeling", "sour", "bitter")
+    ]
+    assert [spell(word) for word in ("better", "shop", "butter", "whether")] == [
+        stem(word) for word in ("better", "shop", "butter", "whether")
+    ]
+
+
+def test_ordinary_words_that_look_like_words_of_the_trade_are_left_alone() -> None:
+    """No listed ordinary word is taken for another, unless the rules themselves use it."""
+    spell = lexicon().speller()
+    changed = [word for word in sorted(ordinary_words()) if len(word) > 4 and spell(word) != word]
+    assert [word for word in changed if spell(word) != stem(word)] == []
+
+
+def test_a_text_in_another_language_is_not_bent_into_english() -> None:
+    """A text of many unknown words is taken as it is, after the first two hundred."""
+    spell = lexicon().speller()
+    unknown = [f"zq{chr(97 + number // 26)}{chr(97 + number % 26)}xxbitte" for number in range(250)]
+    assert [spell(word) for word in unknown] == [stem(word) for word in unknown]
+    assert spell("bittre") == stem("bittre")
+
+
+def test_rules_without_general_words_still_give_their_phrases() -> None:
+    """A rule base with no words file for the language is read with its own phrases alone."""
+    bare = Lexicon.from_rules(replace(small_rules(), words={}))
+    assert written(understand("it gushes", bare)) == "flow gushing #1"
+
+
+def test_another_language_than_the_rules_have_understands_nothing() -> None:
+    """No phrase is taken from a language that was not asked for."""
+    assert understand("it gushes", Lexicon.from_rules(small_rules(), "xx")).statements == ()
+
+
+def test_a_question_is_answered_by_the_measure_its_rules_test() -> None:
+    """A finding read from a computed number is answered by the number a person would give."""
+    assert (lexicon().answers_by["flow"], lexicon().answers_by["dose"]) == ("time", "dose")
+
+
+def test_every_phrase_of_the_program_compiles_and_is_found_in_itself() -> None:
+    """A phrase without parts, groups or choices is recognised when typed as it stands."""
+    own = Lexicon.from_rules(own_rules())
+    plain = [text for text, _ in own.meanings.phrases if not set("+|<") & set(text) and " - " not in text]
+    assert len(plain) > 500
+    for text in plain:
+        found = {own.meanings.phrases[number][0] for number in range(len(own.meanings.phrases))}
+        assert text in found
+        assert own.meanings.find(read(text.lower(), own.speller())), text
+
+
+def test_imports_stay_light() -> None:
+    """Neither importing the room nor reading a text of known words loads the spelling library."""
+    code = (
+        "import sys; from diagnose.language import Lexicon, understand;"
+        "from diagnose.rulebase.loader import read_rules; from diagnose.rulebase.location import rules_folder;"
+        "words = Lexicon.from_rules(read_rules(rules_folder())[0]);"
+        "understand('18 g in, 44 out in 16 s, sour', words);"
+        "print('rapidfuzz' in sys.modules, 'numpy' in sys.modules)"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert result.stdout.strip() == "False False"
