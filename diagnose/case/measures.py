@@ -17,7 +17,7 @@ from diagnose.science.variation import spread
 
 ASSUMED_RATIO = 2.0  # common practice, no source
 ASSUMED_TIME_S = 27.0  # common practice, no source
-ASSUMED_SIGMA_S = 4.0  # wide, since the recipe itself is a guess
+ASSUMED_SIGMA_S = 3.5  # wide, since the recipe itself is a guess: 20 to 34 s pass for on time
 # A spread estimated from few shots is often too small, and then chance passes for a cure: below ten shots it is taken
 # to be at least this (simulated: faults of two sigma declared fixed are truly fixed in 96 % without, 98 % with it).
 LEAST_SIGMA_S = 2.0
@@ -41,6 +41,25 @@ class History:
 
 
 NO_HISTORY = History()
+
+
+SAME_DOSE_G = 0.3  # doses this close count as the same (common practice, no source)
+
+
+def history_of(case: Case, earlier: Sequence[Mapping[str, Quantity]]) -> History:
+    """Return what earlier shots (measures by name, oldest first) say of the current one's setting and dose.
+
+    A dose once told holds for the shots after it until another is told.
+    """
+    dial, dose = case.measured("dial"), case.measured("dose")
+    held, grind = None, []
+    for measures in earlier:
+        held = measures.get("dose", held)
+        same = held is None or dose is None or abs(held.value - dose.value) <= SAME_DOSE_G
+        if same and "dial" in measures and "time" in measures:
+            grind.append((measures["dial"].value, measures["time"].value))
+    times = tuple(time for notch, time in grind if dial is not None and notch == dial.value)
+    return History(times, tuple(grind))
 
 
 @dataclass(frozen=True, slots=True)

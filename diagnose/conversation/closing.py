@@ -29,6 +29,7 @@ def closed(base: RuleBase, assessment: Assessment, verdict: Verdict | None) -> A
     taste = assessment.known.findings.get(VERDICT)
     if taste is not None and taste.levels == ("complaint",):
         return assessment
-    tasted = taste is not None or VERDICT in assessment.case.dont_know
+    asked = VERDICT in assessment.case.dont_know or assessment.case.setting == "service"  # a queue waits
+    tasted = taste is not None or asked
     choice = Choice("do", ACCEPT, 0.0, 0.0) if tasted else Choice("ask", VERDICT, 0.0, 0.0)
     return replace(assessment, choice=choice, sized=Sized(), repeat_first=False)

@@ -29,6 +29,32 @@ class Said:
     refused: tuple[Refused, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """What earlier replies of the talk said: all their parts, those of the last one, and complaints just ended."""
+
+    all: frozenset[str] = frozenset()
+    last: tuple[Part, ...] = ()
+    ended: tuple[Part, ...] = ()
+
+    def shorter(self, parts: Sequence[Part]) -> list[Part]:
+        """Leave out notes said before and an unchanged ranking; of a caution said before keep the first sentence."""
+        kept: list[Part] = []
+        for part in parts:
+            if (part.kind == "note" and part.text in self.all) or (part.kind == "causes" and part in self.last):
+                continue
+            again = part.kind == "care" and part.text in self.all
+            kept.append(Part("care", _first_sentence(part.text)) if again else part)
+        return kept
+
+
+def _first_sentence(text: str) -> str:
+    return text.split(". ", maxsplit=1)[0].removesuffix(".") + "."
+
+
+NOTHING_SPOKEN = Spoken()
+
+
 class Composer:
     """Puts assessments into replies, in the language of one rule base."""
 
@@ -111,21 +137,22 @@ class Composer:
         step: NextStep,
         said: Said,
         verdict: Verdict | None = None,
-        before: tuple[Part, ...] = (),
+        talk: Spoken = NOTHING_SPOKEN,
     ) -> Reply:
-        """Return the whole reply to one line. `before` ends earlier complaints of the same talk."""
+        """Return the whole reply to one line; what the talk has said before is said shorter or not again."""
         stops, cautions = self.wording.notices(self.notices(assessment, step))
-        parts = [*stops, *self.said(said)]
+        parts: list[Part] = []
         if not stops:
             if verdict is not None:
                 failed = verdict.step in assessment.case.failed
                 parts.append(self.wording.verdict(verdict, failed=failed))
-            parts += [*before, *self.wording.others(assessment, said.statements)]
+            parts += [*talk.ended, *self.wording.others(assessment, said.statements)]
             parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
             parts.append(self.wording.causes(assessment))
-            why = self.wording.why(assessment) if step.kind in {"adjust", "fix"} else None
+            why = self.wording.why(assessment, step) if step.kind in {"adjust", "fix"} else None
             parts += [why] if why else []
-        parts += self.wording.step(step, assessment) + cautions
+        parts = talk.shorter([*parts, *self.wording.step(step, assessment), *cautions])
+        parts = [*stops, *self.said(said), *parts]
         return self._build(assessment.case.setting, (assessment, step), said, parts, verdict=verdict)
 
     def said(self, said: Said) -> list[Part]:

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.reply import Part
 from diagnose.conversation.wording import Wording, percent
-from diagnose.explanation import WhyNot, best_explanation, why_not
-from diagnose.model import Evidence, Explanation, RankedCause, Setting
+from diagnose.explanation import WhyNot, best_explanation, for_nothing_wrong, why_not
+from diagnose.model import NOTHING_WRONG, Evidence, Explanation, RankedCause, Setting
 from diagnose.rulebase.base import RuleBase
 
 MOST_CHANGES = 2
@@ -26,6 +26,8 @@ class Explainer:
 
     def why(self, assessment: Assessment) -> list[Part]:
         """Return the chain for the top cause: said or measured, finding, evidence with weight and reason, share."""
+        if assessment.causes[0].id == NOTHING_WRONG:
+            return self._why_nothing(assessment)
         first = next((cause for cause in assessment.causes if cause.id in self.base.causes), None)
         if first is None:
             return [self._note("why_nothing_known")]
@@ -46,6 +48,19 @@ class Explainer:
         lines.append(self._sum(explanation))
         lines.append(self.wording.say("because", text=self.base.text(self.base.causes[first.id].because)))
         return [*parts, Part("why", "\n".join(lines))]
+
+    def _why_nothing(self, assessment: Assessment) -> list[Part]:
+        """Return what speaks for nothing being wrong."""
+        top = assessment.causes[0]
+        lines = []
+        for name, weight in for_nothing_wrong(self.assessor.weigher(assessment), assessment.beliefs):
+            finding = assessment.findings[name]
+            value = "" if finding.value is None else f" ({finding.value:.3g} {finding.unit})"
+            words = self.wording.levels(name, finding.levels) + value
+            source = self.wording.entry("source", finding.source)
+            lines.append(self.wording.say("why_nothing_line", weight=_db(weight), finding=words, source=source))
+        title = self._note("why_title", name=top.name.lower(), chance=percent(top.probability))
+        return [title, Part("why", "\n".join(lines or [self.wording.say("why_not_prior")]))]
 
     def _name(self, explanation: Explanation) -> str:
         name = self.base.cause_name(explanation.cause).lower()
@@ -89,7 +104,11 @@ class Explainer:
         if found.explanation is None:
             return [self._note("why_not_elsewhere", name=name)]
         parts = [self._note("why_not_title", name=name, chance=percent(found.probability))]
-        lines = [self._line(assessment, entry) for entry in (found.against or found.better)[:MOST_AGAINST]]
+        lines = [self._line(assessment, entry) for entry in found.against[:MOST_AGAINST]]
+        if not lines and found.better:
+            others = (one.name for one in assessment.causes if one.id in self.base.causes and one.id != cause)
+            lines = [self.wording.say("why_not_better", first=next(others).lower())]
+            lines += [self._line(assessment, entry) for entry in found.better[:MOST_AGAINST]]
         lines = lines or [self.wording.say("why_not_prior")]
         return [*parts, Part("why", "\n".join(lines)), *self._changes(found)]
 

@@ -9,17 +9,17 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from diagnose.case.fold import Case
 from diagnose.conversation.assess import Assessment
 from diagnose.errors import LogError
 from diagnose.logbook import Adjustment, Logbook, PulledShot
-from diagnose.logbook.contents import JsonValue
+from diagnose.logbook.contents import Entry, JsonValue
 from diagnose.model import NextStep, Quantity, Statement, Verdict
 from diagnose.rulebase.base import RuleBase
 
 Clock = Callable[[], datetime]
 T = TypeVar("T")
-RECIPE_KEY, KIT_KEY = "recipe", "kit"
+RECIPE_KEY, KIT_KEY, BAG_KEY = "recipe", "kit", "bag_opened"
+LOOKED_AT = 60  # shots of the log that may bear on the current one
 
 
 class Memory:
@@ -32,6 +32,9 @@ class Memory:
         self._book: Logbook | None = None
         self._shots: dict[int, int] = {}
         self._waiting: list[PulledShot] = []
+        self._clock = clock
+        self._earlier: list[Mapping[str, Quantity]] = []
+        self._read_for = 0
         self._adjustment: int | None = None
         if path is not None:
             self._book = self._tried(lambda: Logbook.open(path, clock), None)
@@ -43,11 +46,6 @@ class Memory:
         except LogError as error:
             self.fault = str(error)
             return otherwise
-
-    @property
-    def kept(self) -> bool:
-        """Return whether a log is in use."""
-        return self._book is not None
 
     def close(self) -> None:
         """Write what still waits, and let go of the log."""
@@ -73,19 +71,24 @@ class Memory:
                 found.append(Statement("observation", name, "", levels=tuple(levels)))
         return tuple(found)
 
-    def times(self, case: Case) -> list[float]:
-        """Return earlier times in s at the current setting of the dial, oldest first; none without a dial number."""
-        dial, book = case.measured("dial"), self._book
-        if dial is None or book is None:
-            return []
-        return self._tried(lambda: book.times(None, dial.value), [])
+    def earlier_shots(self, current: int, *, new_bag: bool) -> list[Mapping[str, Quantity]] | None:
+        """Return the measures of the shots logged before the current one, of this bag; None where no log is kept.
 
-    def grind_history(self, case: Case) -> list[tuple[float, float]]:
-        """Return (dial, time in s) of earlier shots of this dose, oldest first."""
-        dose, book = case.measured("dose"), self._book
+        The log is read once for each shot, before that shot is written, so none counts twice.
+        """
+        book = self._book
         if book is None:
-            return []
-        return self._tried(lambda: book.grind_history(None, dose.value if dose else None), [])
+            return None
+        if new_bag:
+            self._tried(lambda: book.remember(BAG_KEY, self._clock().isoformat()), 0)
+        if new_bag or self._read_for != current:
+            since = self._tried(lambda: book.recall(BAG_KEY), None)
+            opened = datetime.fromisoformat(since) if isinstance(since, str) else None
+            nothing: list[Entry[PulledShot]] = []
+            rows = self._tried(lambda: book.shots(limit=LOOKED_AT), nothing)
+            self._earlier = [row.what.measures for row in rows if opened is None or row.at >= opened]
+            self._read_for = current
+        return self._earlier
 
     # -- to the log
 
@@ -153,6 +156,7 @@ class Memory:
 
     def forget_talk(self) -> None:
         """Begin a new talk: shot numbers start again, the log stays as it is."""
+        self._read_for = 0
         self._shots.clear()
         self._adjustment = None
 

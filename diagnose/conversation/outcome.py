@@ -37,6 +37,8 @@ def judge(
     chance = min(max(before.choice.solves, LEAST), MOST)
     prior = log(chance / (1.0 - chance))
     said_db = _said_db(known)
+    if said_db is None and not measures.values.get("time") and _same_again(base, before.known, known):
+        said_db = SAID_DB["no_change"]
     fixed_db, moved_db = _fixed_db(base, tables, before, known), _moved_db(before, step, measures)
     if said_db is not None:
         moved_db = said_db + (moved_db or 0.0)
@@ -45,6 +47,15 @@ def judge(
     helped = fixed if moved_db is None else max(fixed, _logistic(prior + moved_db / DECIBANS))
     failed = helped < 0.5 and (fixed_db if moved_db is None else moved_db) < FAILED_DB
     return Verdict(step.id, helped, fixed), step.id if failed else None
+
+
+def _same_again(base: RuleBase, before: Known, now: Known) -> bool:
+    """Return whether a symptom of the shot before was told of this one in the same words: "still bitter"."""
+    return any(
+        spec.symptom and spec.per_shot and spec.normal not in found.levels and found.source == "said"
+        for name, found in now.findings.items()
+        if name in before.findings and found.levels == before.findings[name].levels and (spec := base.findings[name])
+    )
 
 
 def _said(known: Known) -> str | None:

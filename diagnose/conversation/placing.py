@@ -90,5 +90,10 @@ def _is_new(
         return True
     told = {said.name: said.quantity for said in earlier if said.shot == last and said.quantity is not None}
     return any(
-        said.quantity is not None and said.name in told and told[said.name] != said.quantity for said in of_shot
+        said.quantity is not None and said.name in told and _differ(told[said.name], said.quantity) for said in of_shot
     )
+
+
+def _differ(one: Quantity, other: Quantity) -> bool:
+    """Return whether two quantities say different things, however they were written."""
+    return (one.value, one.low, one.high) != (other.value, other.low, other.high)

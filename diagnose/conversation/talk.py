@@ -1,16 +1,16 @@
 """One talk: lines of text in, replies out. All state is the list of turns, so undo drops one and nothing lingers."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from diagnose.case.fold import Case, fold
-from diagnose.case.measures import History
+from diagnose.case.measures import History, history_of
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.causes import cause_called
 from diagnose.conversation.closing import closed, nothing_told
-from diagnose.conversation.composing import Composer, Said, State
+from diagnose.conversation.composing import Composer, Said, Spoken, State
 from diagnose.conversation.explaining import Explainer
 from diagnose.conversation.memory import Memory
 from diagnose.conversation.outcome import judge
@@ -36,6 +36,19 @@ class Turn:
     assessment: Assessment
     step: NextStep | None
     failed: str | None = None
+    corrects: bool = False
+    parts: tuple[Part, ...] = ()
+
+
+def _new_bag(said: Sequence[Statement]) -> bool:
+    """Return whether a new bag was just told of."""
+    return any(one.name == "onset" and one.levels == ("new_bag",) for one in said)
+
+
+def _without(earlier: Sequence[Statement], correcting: Sequence[Statement]) -> list[Statement]:
+    """Return the earlier statements but for those a correction says anew."""
+    names = {(said.name, said.shot) for said in correcting}
+    return [said for said in earlier if (said.name, said.shot) not in names]
 
 
 class Conversation:
@@ -107,23 +120,27 @@ class Conversation:
         said = Said(placed, tuple(refused))
         if not placed:
             return self._nothing_heard(said)
-        if heard.correction:
-            self._drop_corrected(placed)
-        return self._advance(text, said)
+        return self._advance(text, said, corrects=heard.correction)
 
     def _statements(self) -> list[Statement]:
-        return [*self._known, *(said for turn in self._turns for said in turn.statements)]
+        """Return what was said so far in this talk and kept from earlier ones, without what was corrected."""
+        said = list(self._known)
+        for turn in self._turns:
+            said = _without(said, turn.statements) if turn.corrects else said
+            said += turn.statements
+        return said
 
     def _last(self) -> State | None:
         last = self._turns[-1] if self._turns else None
         return (last.assessment, last.step) if last is not None and last.step is not None else None
 
-    def _advance(self, text: str, said: Said) -> Reply:
+    def _advance(self, text: str, said: Said, *, corrects: bool) -> Reply:
         """Add a turn with its statements placed among the shots told so far: assess, and answer."""
         placed = said.statements
+        earlier = _without(self._statements(), placed) if corrects else self._statements()
         failed = [turn.failed for turn in self._turns if turn.failed]
-        case = fold(self._base, self.setting, [*self._statements(), *placed], failed)
-        history = self._history(case)
+        case = fold(self._base, self.setting, [*earlier, *placed], failed)
+        history = self._history(case, placed)
         verdict, failed_now = self._judge(case, history)
         if failed_now:
             case = replace(case, failed=(*case.failed, failed_now))
@@ -137,11 +154,15 @@ class Conversation:
         self._memory.judged(verdict)
         if step is not None:
             self._memory.advise(step, case.measured("dial"))
-        self._turns.append(Turn(text, placed, assessment, step, failed_now))
         if step is None:
             parts = [*self._composer.said(said), self._composer.note("noted")]
-            return self._composer.aside(self.setting, parts, said)
-        return self._composer.reply(assessment, step, said, verdict, before)
+            reply = self._composer.aside(self.setting, parts, said)
+        else:
+            spoken = frozenset(part.text for turn in self._turns for part in turn.parts)
+            said_last = self._turns[-1].parts if self._turns else ()
+            reply = self._composer.reply(assessment, step, said, verdict, Spoken(spoken, said_last, before))
+        self._turns.append(Turn(text, placed, assessment, step, failed_now, corrects, reply.parts))
+        return reply
 
     def _assessed(self, case: Case, history: History, verdict: Verdict | None) -> Assessment:
         questions = [turn for turn in self._turns if turn.step is not None and turn.step.kind in ASKING]
@@ -157,14 +178,17 @@ class Conversation:
             assessment = self._assessed(case, history, None)
         return assessment, before
 
-    def _history(self, case: Case) -> History:
-        """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept."""
-        if self._memory.kept:
-            return History(tuple(self._memory.times(case)), tuple(self._memory.grind_history(case)))
-        dial = case.measured("dial")
-        told = [shot.measures for shot in case.shots[:-1] if {"dial", "time"} <= set(shot.measures)]
-        grind = tuple((measures["dial"].value, measures["time"].value) for measures in told)
-        return History(tuple(time for notch, time in grind if dial is not None and notch == dial.value), grind)
+    def _history(self, case: Case, placed: Sequence[Statement]) -> History:
+        """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept.
+
+        A new bag begins anew: shots of the bag before say nothing of this one's grind.
+        """
+        earlier = self._memory.earlier_shots(case.current, new_bag=_new_bag(placed))
+        if earlier is None:
+            bags = [turn.assessment.case.current for turn in self._turns if _new_bag(turn.statements)]
+            first = case.current if _new_bag(placed) else max(bags, default=0)
+            earlier = [shot.measures for shot in case.shots[:-1] if shot.number >= first]
+        return history_of(case, earlier)
 
     def _judge(self, case: Case, history: History) -> tuple[Verdict | None, str | None]:
         """Judge the step advised last, once a later shot was told."""
@@ -173,14 +197,6 @@ class Conversation:
             return None, None
         now = (case.current, *self._assessor.know(case, history))
         return judge(self._base, self._assessor.tables(self.setting), *last, now)
-
-    def _drop_corrected(self, placed: tuple[Statement, ...]) -> None:
-        """Take out of the earlier turns what a correction replaces."""
-        names = {(said.name, said.shot) for said in placed}
-        self._turns = [
-            replace(turn, statements=tuple(s for s in turn.statements if (s.name, s.shot) not in names))
-            for turn in self._turns
-        ]
 
     def _nothing_heard(self, said: Said) -> Reply:
         """Answer a line nothing could be used of: say so, and put the open question again."""
@@ -197,6 +213,7 @@ class Conversation:
             left = {said.shot for said in self._statements()}
             self._memory.withdraw([said.shot for said in taken.statements if said.shot and said.shot not in left])
             parts = [self._composer.note("undone", text=taken.text)]
+            parts += [] if self._turns else [self._composer.note("what_is_wrong")]
             return self._composer.aside(self.setting, parts, said, self._last())
         if command.name == "start_over":
             self._turns.clear()

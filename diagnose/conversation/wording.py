@@ -4,20 +4,21 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from diagnose.conversation.assess import Assessment
 from diagnose.conversation.reply import Part
-from diagnose.model import NOTHING_WRONG, UNKNOWN, NextStep, Notice, Quantity, Range, Refused, Statement, Verdict
+from diagnose.model import NextStep, Notice, Quantity, Range, RankedCause, Refused, Statement, Verdict
 from diagnose.rulebase.base import RuleBase
 from diagnose.sizing.sized import number
 
 SHOWN_CAUSES = 3
+LEADING_FROM = 0.25  # below, it is too early to call anything likely
 SHOWN_FROM = 0.05  # a cause less likely than this is not worth a reader's time
 
 
 def percent(probability: float) -> str:
     """Return a probability to the nearest 5 %, which is as fine as the grades support."""
     if probability >= 0.975:
-        return "nearly certain"
+        return "over 95 %"
     if probability < 0.025:
-        return "hardly"
+        return "under 5 %"
     return f"{round(probability * 20) * 5} %"
 
 
@@ -148,23 +149,30 @@ class Wording:
                 items.append(self.say("root_item", root=self.base.cause_name(root.id).lower(), **fields))
             else:
                 items.append(self.say("likely_item", **fields))
-        return Part("causes", self.say("likely", items=", ".join(items)))
+        key = "likely" if assessment.causes[0].probability >= LEADING_FROM else "early"
+        return Part("causes", self.say(key, items=", ".join(items)))
 
-    def why(self, assessment: Assessment) -> Part | None:
-        """Return the mechanism of the first cause in a sentence."""
-        first = assessment.causes[0].id
-        if first in {NOTHING_WRONG, UNKNOWN}:
+    def why(self, assessment: Assessment, step: NextStep) -> Part | None:
+        """Return in a sentence the mechanism of the likeliest cause the step treats."""
+        treated = self._treated(assessment, step)
+        if treated is None:
             return None
-        return Part("why", self.say("because", text=self.base.text(self.base.causes[first].because)))
+        return Part("why", self.say("because", text=self.base.text(self.base.causes[treated.id].because)))
+
+    def _treated(self, assessment: Assessment, step: NextStep) -> RankedCause | None:
+        """Return the likeliest cause that names the step as a cure."""
+        named = (cause for cause in assessment.causes if cause.id in self.base.causes)
+        return next((c for c in named if any(cure.step == step.id for cure in self.base.causes[c.id].cures)), None)
 
     def beliefs(self, assessment: Assessment) -> list[Part]:
         """Answer the person's own theories kindly, without taking them as seen."""
         chances = {cause.id: cause.probability for cause in assessment.causes}
         leading = assessment.causes[0].id
+        held = [name for name in dict.fromkeys(assessment.case.beliefs) if name in chances and name in self.base.causes]
         return [
-            Part("note", self.say("belief", name=self.base.cause_name(belief).lower(), chance=percent(chances[belief])))
-            for belief in dict.fromkeys(assessment.case.beliefs)
-            if belief in self.base.causes and belief in chances and belief != leading
+            Part("note", self.say("belief", name=self.base.cause_name(name).lower(), chance=percent(chances[name])))
+            for name in held
+            if name != leading
         ]
 
     def verdict(self, verdict: Verdict, *, failed: bool) -> Part:
@@ -184,7 +192,8 @@ class Wording:
             parts.append(Part("note", self.say("repeat_first")))
         if step.id == "hand_over" and not assessment.known.stops and not again:
             parts.append(Part("note", self.say("second_opinion")))
-        parts.append(Part("step", self.say("do", text=step.text)))
+        ends = step.kind in {"accept", "hand_over"}
+        parts.append(Part("step", step.text if ends else self.say("do", text=step.text)))
         if step.expect:
             items = [self._expected(wanted) for wanted in step.expect]
             text = self.say("expect", items=", ".join(items))
@@ -215,9 +224,10 @@ class Wording:
 
     def _later(self, step: NextStep, assessment: Assessment) -> list[Part]:
         """Name the cure that is left for later where today's step only compensates, and what a root asks for."""
-        first = assessment.causes[0]
-        if first.id not in self.base.causes:
+        first = self._treated(assessment, step)
+        if first is None:
             return []
+        key = "later_service" if assessment.case.setting == "service" else "later"
         spec = self.base.causes[first.id]
         only_today = [cure for cure in spec.cures if cure.step == step.id and cure.today]
         cured = [cure for cure in spec.cures if not cure.today]
@@ -226,7 +236,7 @@ class Wording:
             return [Part("later", self.say("today_only", text=cure.lower()))]
         roots = [root.id for root in first.roots[:1] if root.probability > first.probability / 2]
         texts = [self.base.causes[root].later for root in roots] + [spec.later]
-        return [Part("later", self.say("later", text=self.base.text(text))) for text in texts if text][:1]
+        return [Part("later", self.say(key, text=self.base.text(text))) for text in texts if text][:1]
 
     def notices(self, notices: Iterable[Notice]) -> tuple[list[Part], list[Part]]:
         """Return the stop notices, which come first, and the cautions, which come last."""

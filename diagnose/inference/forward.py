@@ -58,7 +58,8 @@ class ForwardChainer:
         self._fire("derived", run.exclusions(), run, run.derive)
         run.settle("derived")
         self._fire("evidence", [*run.possibilities(), *run.exclusions()], run, run.hand_on)
-        return Known(run.findings, tuple(run.stops), frozenset(run.active), tuple(run.trace), tuple(run.disagree))
+        stops = sorted(dict.fromkeys(run.stops), key=lambda name: (self._base.notices[name].order, name))
+        return Known(run.findings, tuple(stops), frozenset(run.active), tuple(run.trace), tuple(run.disagree))
 
     def _fire(self, name: str, facts: Iterable[Fact], run: "_Run", conclude: Conclude) -> None:
         """Run one stratum to its fixpoint; record every firing."""

@@ -31,6 +31,7 @@ UNANSWERED = 0.15  # chance of "don't know" before this person has shown otherwi
 UNANSWERED_PRIOR = 4.0  # how many answers that guess is worth
 FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a shot comes before an adjustment
 GUARDED = 4  # ... while fewer questions than this were put: simulated talks gain nothing from more
+SURELY_GOOD = 0.6  # below this chance that nothing is wrong, a cup is not called good before its taste was asked for
 LIKELY_ANSWER, MOVES = 0.05, 0.1  # a question tells something if so likely an answer moves a cause by so much
 KEPT = 0.98  # hypotheses beyond this share of the probability are left out of the look-ahead
 MOST_KEPT = 30
@@ -142,11 +143,17 @@ class Chooser:
 
     def _first(self, now: Plan) -> Choice:
         if not now.actions:
+            if now.end == ACCEPT and self._unsure_of_good() and VERDICT in self.askable():
+                return Choice("ask", VERDICT, 0.0, now.cost)
             return Choice("do", now.end, 0.0, now.cost)
         steps = [self.steps[index] for index in now.actions]
         if steps[0] in self.gates:
             return Choice("ask", self.gates[steps[0]], 0.0, now.cost)
         return Choice("do", steps[0], self.solves(steps[0]), now.cost, tuple(steps[1:]))
+
+    def _unsure_of_good(self) -> bool:
+        """Return whether it is too early to tell a person that the cup is good, without having asked for its taste."""
+        return sum(p for p, wrong in zip(self.probabilities, self.ends.wrong, strict=True) if not wrong) < SURELY_GOOD
 
     def solves(self, step: str) -> float:
         """Return the chance that `step` ends the trouble."""

@@ -11,7 +11,7 @@ from diagnose.language.amounts import Amount
 from diagnose.language.scene import Scene
 
 _LEFT, _RIGHT = 5, 4  # how many words away a naming word may stand
-_PLACES = frozenset({"dose", "yield", "basket", "cup", "milk"})  # what "in the ..." may be followed by
+_PLACES = ("basket", "cup", "milk", "dose")  # what "in the ..." may be followed by
 
 
 @dataclass(slots=True)
@@ -42,6 +42,10 @@ class Cues:
         self.scene.claim(run)
         return name
 
+    def release(self, index: int) -> None:
+        """Give back the words that turned out not to name this amount."""
+        self.used -= self.found.pop(index, set())
+
     def near(self, index: int, *wanted: str) -> bool:
         """Tell whether one of these naming words stands in the clause near the amount, used up or not."""
         amount = self.amounts[index]
@@ -63,6 +67,9 @@ class Cues:
         amount = self.amounts[index]
         place = amount.first - 1 if step < 0 else amount.last + 1
         bare = amount.unit is None
+        beside = self._said_by_in(place, step)
+        if beside in wanted:
+            return [(1, False, step, place, beside)]
         for distance in range(1, (_LEFT if step < 0 else _RIGHT) + 1):
             if place in self.taken or self.scene.is_one_of(place, "clause_words"):
                 break
@@ -86,25 +93,36 @@ class Cues:
         word = self.scene.reading.word(place)
         if word == "in":
             return name == "dose" and distance == 1 and self._is_dose_in(place, step)
+        if name == "first_drops" and self.scene.is_one_of(place + 1, "falling_words"):
+            return False  # "drops to 6"
         return word != "out" or (distance == 1 and name == "yield")
+
+    def _said_by_in(self, place: int, step: int) -> str:
+        """Return what a plain "in" beside the number says: where it is ("in the cup"), or how long it took."""
+        if self.scene.reading.word(place) != "in" or place in self.used:
+            return ""
+        if step > 0:
+            return self._place_after(place)
+        bare = place + 1 in self.taken and self.amounts[self.taken[place + 1]].unit is None
+        return "time" if bare and not self._is_dose_in(place, step) else ""
 
     def _is_dose_in(self, place: int, step: int) -> bool:
         """Tell whether "in" after a number, or before one, means what goes in."""
         if step > 0:
             following = self.taken.get(place + 1)
             timed = following is not None and self.amounts[following].dimension == "time"
-            return not timed and not self._names_a_place(place)
+            return not timed and not self._place_after(place)
         starts = not self.scene.reading.same_clause(place - 1, place)
         return starts or self.scene.reading.word(place - 1) in self.scene.lexicon.words("put_words")
 
-    def _names_a_place(self, place: int) -> bool:
-        """Tell whether "in" is followed by where: "in the basket", "in my cup"."""
-        for beside in range(place + 1, place + 4):
+    def _place_after(self, place: int) -> str:
+        """Return what "in" is followed by: "basket", "cup", "milk" (a jug), "dose" (a portafilter), or ""."""
+        found = ""
+        for beside in range(place + 1, place + 1 + _RIGHT):
             if beside in self.taken or not self.scene.reading.same_clause(place, beside):
-                return False
-            if not _PLACES.isdisjoint(self.at(beside)):
-                return True
-        return False
+                break
+            found = next((name for name in _PLACES if name in self.at(beside)), found)
+        return found
 
     def _run(self, place: int, name: str) -> set[int]:
         """Return the place with the naming words of the same kind right beside it ("coffee in")."""

@@ -219,6 +219,9 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, (*_IN_USUAL_UNIT, *_BARE_BY_CUE))
     if cue in _BARE_BY_CUE:
         return _BARE_BY_CUE[cue](work, index, amount)
+    if cue == "dose" and amount.high > SAID["dose"].high:
+        work.cues.release(index)  # "36 in 27": too much for a dose, so "in" belongs to what follows
+        return Named(amount)
     return _in_usual_unit(cue, amount) if cue else Named(amount)
 
 
@@ -250,10 +253,7 @@ def _bare_dial(work: _Work, _index: int, amount: Amount) -> Named:
 
 def _in_usual_unit(cue: str, amount: Amount) -> Named:
     """Return the amount in the unit people leave out, if its size fits no other."""
-    most = _IN_USUAL_UNIT[cue]
-    if amount.high > most:
-        return Named(amount, doubt="" if cue == "dose" else WHICH_UNIT)
-    return Named(amount, cue)
+    return Named(amount, cue) if amount.high <= _IN_USUAL_UNIT[cue] else Named(amount, doubt=WHICH_UNIT)
 
 
 def _fixed(name: str = "", doubt: str = "") -> _Way:

@@ -128,7 +128,10 @@ def _by_size(scene: Scene, named: list[Named], index: int, counts: Mapping[tuple
     if one.amount.dimension == "mass":
         sentence = _sentence(scene, one)
         said = frozenset(name for name in ("dose", "yield") if counts.get((sentence, name)))
-        poured = scene.reading.word(one.amount.first - 1) in {"for", "to"} and index > 0 and named[index - 1].name == "time"
+        before = _at(named, index - 1)
+        poured = (
+            before is not None and before.name == "time" and scene.reading.word(one.amount.first - 1) in {"for", "to"}
+        )
         one.name = "yield" if poured else _mass_by_size(one.amount, said, in_time)
         one.doubt = "" if one.name else DOSE_OR_DRINK
     elif in_time and following is not None and one.amount.low >= SMALLEST_DRINK:

@@ -52,7 +52,7 @@ class Speller:
             if shorter in self._lexicon.known:
                 return shorter
         root = stem(word.removesuffix("ish"))
-        if word.endswith("ish") and root in self._lexicon.known:
+        if word.endswith("ish") and len(root) > 2 and root in self._lexicon.known:
             return root
         return self._closest(word) or own
 

@@ -75,7 +75,7 @@ def _kept(character: str) -> str:
         return str(unicodedata.decimal(character))
     if category[0] == "C" or category in {"Mn", "Me"}:
         return ""
-    return " " if category in {"So", "Sk"} else character
+    return " " if category in {"So", "Sk"} or category[0] == "Z" else character
 
 
 def cut(text: str) -> tuple[str, int]:

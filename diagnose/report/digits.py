@@ -12,6 +12,7 @@ from math import log10, sqrt
 from diagnose.errors import OutOfRange
 
 _FINEST = -6  # places behind the point, for what carries no uncertainty at all
+_DUST = 1e-9  # relative; what is left where errors cancel is rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,8 @@ def figure(compute: Callable[[Values], float | None], values: Values, halves: Va
     if middle is None:
         return None
     moves = (_move(compute, values, middle, name, half) for name, half in halves.items() if name in values)
-    return Figure(middle, sqrt(sum(move * move for move in moves)))
+    half = sqrt(sum(move * move for move in moves))
+    return Figure(middle, half if half > _DUST * abs(middle) else 0.0)
 
 
 def _move(compute: Callable[[Values], float | None], values: Values, middle: float, name: str, half: float) -> float:

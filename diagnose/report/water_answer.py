@@ -3,6 +3,7 @@
 from diagnose.errors import OutOfRange
 from diagnose.report.answer import Answer
 from diagnose.report.digits import Figure, plain
+from diagnose.report.said import Asked
 from diagnose.report.water_fields import enter
 from diagnose.report.water_figures import Findings, findings
 from diagnose.report.water_reading import NEARLY_PURE, Request
@@ -18,7 +19,6 @@ from diagnose.report.water_text import (
     taste_ranges,
 )
 from diagnose.report.water_treatment import Blended, Dosed, base_of, blended, dosed
-from diagnose.report.water_units import Asked
 from diagnose.report.water_words import ION_FIELDS
 from diagnose.science.water.dosing import DOSING_CAUTIONS, SALTS, Recipe
 from diagnose.science.water.meter import convert_ppm
@@ -87,7 +87,7 @@ def _water(said: Answer, told: WaterSaid, found: Findings) -> None:
     said.block(overall_line(found), *(f"  {line}" for line in grounds))
     said.block(taste_line(found), f"  {taste_ranges()}")
     said.block(TABLE, *(f"  {line}" for line in table_lines(found)))
-    said.fields |= {"reasons": list(grounds), "taste": taste_line(found)}
+    said.fields |= {"reasons": list(grounds), "taste": taste_line(found).removeprefix("Taste: ")}
 
 
 def _meter_lines(said: Answer, found: Findings) -> list[str]:
@@ -111,6 +111,7 @@ def _result_lines(found: Findings) -> list[str]:
         amount_line("Alkalinity", found.alkalinity, None),
         overall_line(found),
         *(f"  {index_line(where, one)}" for where, one in (("Brewing", found.brew), ("Boiler", found.boiler)) if one),
+        *(f"  {line}" for line in found.corrosion_reasons),
         taste_line(found),
     ]
     return [f"  {line}" for line in lines]
@@ -172,7 +173,7 @@ def _open(said: Answer, request: Request, found: Findings) -> None:
         if told is not None and told.doubtful_meter:
             question = _meter_question(told.values["tds_mg_l"], told.halves["tds_mg_l"], always=aims_at_solids)
             (questions if question.endswith("meter”.") else notes).append(question)
-    said.listed("Taken for granted:", list(dict.fromkeys(notes)), "notes")
+    said.listed("Taken for granted, or missing:", list(dict.fromkeys(notes)), "notes")
     said.listed("To know:", questions, "questions")
 
 
@@ -186,7 +187,7 @@ def _meter_question(ppm: float, half: float, *, always: bool) -> str:
             continue
     standings = [compare_item(_SOLIDS, one.value).standing for one in figures]
     ends = " to ".join(one.shown for one in figures[:: max(len(figures) - 1, 1)])
-    said = f"TDS {plain(ppm)} ppm by a meter is {ends} mg/L by the table's 442 convention, whatever salt the meter counts"
+    said = f"TDS {plain(ppm)} ppm by a meter is {ends} mg/L by the table's 442 convention, by the salt the meter counts"
     if len(set(standings)) < 2 and not always:
-        return f"{said}; the table's verdict is the same for each."
-    return f"{said}. Which one is it? Write for example “TDS {plain(ppm)} ppm by a NaCl meter”."
+        return f"{said}: 442, KCl or NaCl. The table's verdict is the same for each."
+    return f"{said}. Is it 442, KCl or NaCl? Write for example “TDS {plain(ppm)} ppm by a NaCl meter”."

@@ -11,9 +11,10 @@ from diagnose.language.units import Unit
 from diagnose.report.amounts import Reading, read
 from diagnose.report.digits import Figure
 from diagnose.report.names import Phrase, named
+from diagnose.report.said import Asked
 from diagnose.report.units import WATER_UNITS
 from diagnose.report.water_said import Item, WaterSaid, said_of
-from diagnose.report.water_units import Asked, Purpose, Scale, caco3_scale, scaled
+from diagnose.report.water_units import Purpose, Scale, caco3_scale, scaled
 from diagnose.report.water_words import CONVENTIONS, NAMES
 from diagnose.science.water.meter import Convention
 

@@ -6,9 +6,10 @@ from typing import cast
 
 from diagnose.language.units import Unit
 from diagnose.report.amounts import Amount
-from diagnose.report.digits import Figure, plain
-from diagnose.report.water_units import Asked, Purpose, Scale, bare_degrees, caco3_scale, ion_scale, scaled
+from diagnose.report.digits import Figure
+from diagnose.report.said import Asked, amount_text, number_text
 from diagnose.report.units import GERMAN, MG_L
+from diagnose.report.water_units import Purpose, Scale, bare_degrees, caco3_scale, ion_scale, scaled
 from diagnose.report.water_words import ION_FIELDS, UNUSED
 from diagnose.science.ranges import within
 from diagnose.science.steam import saturated_steam
@@ -100,7 +101,7 @@ def _with_shared_unit(items: list[Item], heading: Unit | None, said: WaterSaid) 
         unit = ions[-1].amount.unit
     if not lacking or unit is None or unit.dimension not in _SHARED:
         return items
-    listed = ", ".join(f"{_name(item.key)} {_number(item.amount)}" for item in lacking)
+    listed = ", ".join(f"{_name(item.key)} {number_text(item.amount)}" for item in lacking)
     said.notes.append(f"{unit.name} is taken as the unit of {listed} too, as it is the only one written.")
     return [replace(item, amount=replace(item.amount, unit=unit)) if item in lacking else item for item in items]
 
@@ -163,7 +164,7 @@ class _Teller:
         name, label = ION_FIELDS[ion]
         amount = _zero_in(item.amount, MG_L)
         scale = ion_scale(ion, label, amount)
-        self._put(name, label, Figure(*scaled(amount, scale)), _shown(amount, scale.unit))
+        self._put(name, label, Figure(*scaled(amount, scale)), amount_text(amount, scale.unit))
 
     def _ion_hardness(self, ion: Ion, item: Item) -> None:
         """Enter "calcium hardness", which counts calcium carbonate unless it says otherwise."""
@@ -172,7 +173,7 @@ class _Teller:
         scale = caco3_scale("hardness", amount, f"{label} hardness")
         value, half = scaled(amount, scale)
         factor = ion_scale(ion, label, replace(amount, unit=MG_L, basis="CaCO3")).factor
-        self._put(name, label, Figure(value, half).times(factor), f"{_shown(amount, scale.unit)} (its hardness)")
+        self._put(name, label, Figure(value, half).times(factor), f"{amount_text(amount, scale.unit)} (its hardness)")
 
     def _caco3(self, key: str, item: Item) -> None:
         purpose, amount = _PURPOSES[key], _zero_in(item.amount, MG_L)
@@ -182,7 +183,7 @@ class _Teller:
             amount = replace(amount, basis="HCO3")
         scale = caco3_scale(purpose, amount)
         extra = f" (a bare {key} counts German degrees)" if bare else ""
-        if self._put(f"{purpose}_mg_l_caco3", purpose, Figure(*scaled(amount, scale)), _shown(amount, scale.unit) + extra):
+        if self._put(f"{purpose}_mg_l_caco3", purpose, Figure(*scaled(amount, scale)), amount_text(amount, scale.unit) + extra):
             self.said.scales[purpose] = scale
 
     def _solids(self, key: str, item: Item) -> None:
@@ -193,28 +194,30 @@ class _Teller:
             return
         if unit is None or unit.dimension != "content":
             raise Asked(
-                f"In which unit is TDS {_number(amount)}? It can be ppm or mg/L, or give the conductivity in uS/cm. "
-                f"Write for example “TDS {_number(amount)} ppm”."
+                f"In which unit is TDS {number_text(amount)}? It can be ppm or mg/L, or give the conductivity in uS/cm. "
+                f"Write for example “TDS {number_text(amount)} ppm”."
             )
         label, scale = "dissolved solids", Scale(unit.factor, unit.name, "dissolved solids")
         value, half = scaled(amount, scale)
         by_meter = key == "solids" and unit.name == "ppm"
-        shown = _shown(amount, unit.name)
+        shown = amount_text(amount, unit.name)
         if self.convention is not None and key == "solids":
             converted = convert_ppm(value, self.convention, "442")
             half *= converted / value if value else 1.0
             value, shown = converted, f"{shown} by a {self.convention} meter"
+        doubtful = by_meter and self.convention is None and value > 0.0
+        shown += " (read as a 442 meter's)" if doubtful else ""
         if self._put("tds_mg_l", label, Figure(value, half), shown):
-            self.said.doubtful_meter = by_meter and self.convention is None and value > 0.0
+            self.said.doubtful_meter = doubtful
 
     def _temperature(self, key: str, item: Item) -> None:
         amount, place = item.amount, _PLACES[key]
         if amount.unit is not None and amount.dimension == "pressure":
             steam = [saturated_steam(amount.unit.canonical(amount.value + off)) for off in (0.0, amount.half)]
             half = steam[1].temperature_degc - steam[0].temperature_degc
-            figure, shown = Figure(steam[0].temperature_degc, half), _shown(amount, amount.unit.name)
+            figure, shown = Figure(steam[0].temperature_degc, half), amount_text(amount, amount.unit.name)
         elif amount.unit is not None:
-            shown = _shown(amount, amount.unit.name)
+            shown = amount_text(amount, amount.unit.name)
             value = amount.unit.canonical(amount.value)
             low, high = amount.unit.own(0.0), amount.unit.own(HOTTEST_DEGC)
             within(amount.value, low, high, f"{place} temperature", amount.unit.name)
@@ -229,25 +232,25 @@ class _Teller:
         if amount.unit is not None:
             raise Asked(f"pH has no unit. What is “{item.text}”? Write for example “pH 7.2”.")
         value = within(amount.value, 0.0, 14.0, "pH")
-        self._put("ph", "pH", Figure(value, amount.half), _shown(amount, ""))
+        self._put("ph", "pH", Figure(value, amount.half), amount_text(amount, ""))
 
     def _conductivity(self, item: Item) -> None:
         amount = item.amount
         if amount.unit is None or amount.dimension != "conductivity":
             raise Asked(
-                f"In which unit is conductivity {_number(amount)}? It can be uS/cm or mS/cm. "
-                f"Write for example “conductivity {_number(amount)} uS/cm”."
+                f"In which unit is conductivity {number_text(amount)}? It can be uS/cm or mS/cm. "
+                f"Write for example “conductivity {number_text(amount)} uS/cm”."
             )
         scale = Scale(amount.unit.factor, amount.unit.name, "conductivity")
         figure = Figure(*scaled(amount, scale, 10_000.0))
-        self._put("conductivity_us_cm", "conductivity", figure, _shown(amount, scale.unit))
+        self._put("conductivity_us_cm", "conductivity", figure, amount_text(amount, scale.unit))
 
     def _chlorine(self, item: Item) -> None:
         amount = _zero_in(item.amount, MG_L)
         if amount.unit is None or amount.dimension != "content":
-            raise Asked(f"In which unit is chlorine {_number(amount)}? Write for example “chlorine 0.2 mg/L”.")
+            raise Asked(f"In which unit is chlorine {number_text(amount)}? Write for example “chlorine 0.2 mg/L”.")
         scale = Scale(amount.unit.factor, amount.unit.name, "chlorine")
-        self._put("chlorine_mg_l", "chlorine", Figure(*scaled(amount, scale)), _shown(amount, scale.unit))
+        self._put("chlorine_mg_l", "chlorine", Figure(*scaled(amount, scale)), amount_text(amount, scale.unit))
 
     def _unused(self, item: Item) -> None:
         reason = " (the temperature it was measured at)" if item.key == "reference" else ""
@@ -257,25 +260,6 @@ class _Teller:
 def _zero_in(amount: Amount, unit: Unit) -> Amount:
     """Return a zero with a unit: nothing is nothing in any."""
     return replace(amount, unit=unit) if amount.unit is None and amount.value == 0.0 else amount
-
-
-def _number(amount: Amount) -> str:
-    """Return the number as it was written, both ends of a range."""
-    return " to ".join(("-" if one.value < 0.0 else "") + _point(one.text) for one in amount.numbers)
-
-
-def _point(text: str) -> str:
-    """Return a number with a point for a decimal comma."""
-    whole, comma, rest = text.partition(",")
-    return f"{whole}.{rest}" if comma and len(rest) <= 2 else text
-
-
-def _shown(amount: Amount, unit: str) -> str:
-    """Return an amount for saying back, with what was made of a range or a bound."""
-    said = f"{amount.bound} {_number(amount)} {unit}".strip()
-    if len(amount.numbers) > 1:
-        return f"{said} ({plain(amount.value)} taken)"
-    return f"{said} (taken as {_number(amount)})" if amount.bound in {"below", "above"} else said
 
 
 def _name(key: str | None) -> str:

@@ -6,7 +6,8 @@ from dataclasses import dataclass, fields
 from diagnose.errors import DiagnoseError
 from diagnose.report.digits import Figure, Values, figure
 from diagnose.report.water_figures import Findings, Source, findings
-from diagnose.report.water_reading import Request, Target
+from diagnose.report.water_reading import Axis, Request, Target
+from diagnose.science.ranges import within
 from diagnose.science.water.blending import Blend, blend_to
 from diagnose.science.water.composition import Water
 from diagnose.science.water.dosing import PURE_WATER, Dosing, Recipe, dose_salts
@@ -72,16 +73,29 @@ def blended(request: Request) -> Blended | None:
         return None
     if target is None:
         raise DiagnoseError(NO_BLEND_TARGET)
-    aim, axis, sides = target.figure.value, target.axis, (base_of(request), Source.told(request.second))
+    axis, sides = target.axis, (base_of(request), Source.told(request.second))
+    ends = [held for held in (_along(side.water, axis) for side in sides) if held is not None]
+    if len(ends) == len(sides):
+        unit = "mg/L" if axis == "dissolved solids" else "mg/L as CaCO3"
+        within(target.figure.value, min(ends), max(ends), f"{axis} of a blend of the two", unit)
 
     def made(values: Values) -> Blend:
         first, second = (_side(values, number) for number in range(2))
-        return blend_to(Water(**first), Water(**second), axis, aim)
+        return blend_to(Water(**first), Water(**second), axis, values[_AIM])
 
     values = {f"{number} {name}": one for number, side in enumerate(sides) for name, one in side.values.items()}
+    values[_AIM] = target.figure.value
     halves = {f"{number} {name}": one for number, side in enumerate(sides) for name, one in side.halves.items()}
     share = figure(lambda values: made(values).first_share, values, halves) or Figure(0.0, 0.0)
-    return Blended(target, share, findings(Source(lambda values: made(values).water, values, halves)))
+    result = Source(lambda values: made(values).water, values, {**halves, _AIM: target.figure.half})
+    return Blended(target, share, findings(result))
+
+
+def _along(water: Water, axis: Axis) -> float | None:
+    """Return what a water holds of the quantity aimed at."""
+    if axis == "dissolved solids":
+        return water.dissolved_solids()
+    return water.total_hardness() if axis == "hardness" else water.total_alkalinity()
 
 
 def _side(values: Values, number: int) -> dict[str, float]:

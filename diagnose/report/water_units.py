@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from diagnose.errors import DiagnoseError
 from diagnose.language.units import Unit
 from diagnose.report.amounts import Amount
 from diagnose.report.digits import plain
+from diagnose.report.said import Asked, number_text
 from diagnose.science.ranges import within
 from diagnose.science.water.units import (
     CACO3_G_MOL,
@@ -30,10 +30,6 @@ CACO3_UNITS: Final = "mg/L as CaCO3, ppm, dH, fH, Clark, gpg or meq/L"
 _HARDNESS_UNIT: Final[dict[str, HardnessUnit]] = {
     "dH": "dH", "dGH": "dH", "dKH": "dH", "fH": "fH", "Clark": "Clark", "gpg": "gpg",
 }  # fmt: skip
-
-
-class Asked(DiagnoseError):
-    """A number cannot be used before a question is answered; the message is the question, with an example."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +101,7 @@ def _molar_scale(purpose: Purpose, amount: Amount, name: str) -> Scale:
         return Scale(to_mg_l_caco3(1.0, "meq/L"), "mmol/L as HCO3", name)
     if purpose == "hardness" or amount.basis == "CaCO3":
         return Scale(to_mg_l_caco3(1.0, "mmol/L"), "mmol/L", name)
-    number = amount.numbers[0].text
+    number = number_text(amount)
     raise Asked(
         f"Is {name} {number} mmol/L counted as acid capacity or as calcium carbonate? The second is twice the first. "
         f"Write “{name} {number} meq/L” or “{name} {number} mmol/L as CaCO3”."
@@ -130,7 +126,7 @@ def _is_celsius(unit: Unit) -> bool:
 
 def _unit_question(name: str, amount: Amount, units: str, example: str) -> str:
     """Return the question for a unit that is missing or does not fit."""
-    number = amount.numbers[0].text
+    number = number_text(amount)
     wrong = f" “{amount.unit.name}” is none for it." if amount.unit is not None else ""
     return f"In which unit is {name} {number}?{wrong} It can be {units}. Write for example “{name} {number} {example}”."
 

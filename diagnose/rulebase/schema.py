@@ -258,8 +258,12 @@ class Step(_Strict):
 
 
 class Notice(_Strict):
-    """A stop rule (with `when`) or a caution that steps and checks refer to."""
+    """A stop rule (with `when`) or a caution that steps and checks refer to.
 
+    Of several stop notices the one with the lowest `order` comes first: first what hurts somebody now.
+    """
+
+    order: int = 50
     severity: Literal["stop", "caution"]
     text: Text
     when: tuple[Condition, ...] = ()

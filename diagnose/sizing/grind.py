@@ -109,7 +109,7 @@ def _learned_step(request: Request, response: GrindResponse, dial: float) -> Siz
     words = f"{notches} notch{'es' if notches > 1 else ''}, to {number(dial + sign * notches, 0.1)} on the dial"
     words += f" ({number(wanted, 0.1)} by your own shots)"
     if notches < VISIBLE_SIGMA * target.sigma_s / abs(slope):
-        words += ", and judge it over two shots, since so small a step can hide in the scatter"
+        words += "; so small a step can hide in the scatter"
     there = response.predict(dial + sign * notches)
     low, high = there.mean - EXPECTED_SD * there.sd, there.mean + EXPECTED_SD * there.sd
     expect = (Range("time", float(round(max(low, 1.0))), float(round(max(high, 2.0))), "s"),)

@@ -7,6 +7,7 @@ to the log, so there are rarely too many of them.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from math import ceil
 from typing import Literal
 
 from diagnose.logbook import Care, Entry, Logbook
@@ -180,9 +181,9 @@ class _Looker:
 
 
 def _days_left(reach: Reach, water: WaterUse) -> int | None:
-    """Return the whole days until an interval ends (negative: since it ended), None if it never does."""
+    """Return the days until an interval has ended (negative: since then), None if it never does."""
     daily = {"days": 1.0, "litres": water.litres_per_day, "scale": water.scale_g(1)}.get(reach.kind)
-    return None if not daily else int((reach.every - reach.since) // daily)
+    return None if not daily else ceil((reach.every - reach.since) / daily - 1e-9)
 
 
 def _kit(book: Logbook | None) -> Mapping[str, set[str]]:

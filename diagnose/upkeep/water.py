@@ -13,7 +13,7 @@ from diagnose.logbook import Logbook
 from diagnose.logbook.contents import JsonValue
 from diagnose.model import frozen_map
 from diagnose.science.water.scale import scale_bound_g
-from diagnose.science.water.units import HardnessUnit, to_mg_l_caco3
+from diagnose.science.water.units import MG_L_CACO3_PER, HardnessUnit
 
 KEY = "water"
 HARDNESS, ALKALINITY, USE, CAPACITY = "water_hardness", "water_alkalinity", "water_use", "filter_capacity"
@@ -91,15 +91,16 @@ def read_number(name: str, typed: str) -> float:
     Hardness and alkalinity take mg/L, ppm, dH, fH, Clark, gpg, mmol/L and meq/L; litres take none. Raises
     DiagnoseError for anything else, or a number no water has.
     """
+    in_degrees = UNITS[name] == "mg/L"
     found = _NUMBER.fullmatch(typed)
     unit = _SPELT.get(found.group(2).lower()) if found else None
-    if found is None or unit is None or (UNITS[name] != "mg/L" and found.group(2)):
-        takes = f"a number, in mg/L as CaCO3 or with one of {', '.join(_UNITS[1:])}"
-        takes = takes if UNITS[name] == "mg/L" else "a number of litres"
-        raise DiagnoseError(f"{typed!r} cannot be read; {name.replace('_', ' ')} takes {takes}.")
-    value = to_mg_l_caco3(float(found.group(1).replace(",", ".")), unit)
-    if value > _HIGHEST[name]:
-        raise DiagnoseError(
-            f"{typed!r} is more than any {name.replace('_', ' ')} (up to {_HIGHEST[name]:g} {UNITS[name]})."
+    if found is None or unit is None or (found.group(2) and not in_degrees):
+        takes = (
+            f"a number, in mg/L as CaCO3 or with one of {', '.join(_UNITS[1:])}" if in_degrees else "a number of litres"
         )
+        raise DiagnoseError(f"{typed!r} cannot be read; {name.replace('_', ' ')} takes {takes}.")
+    value = float(found.group(1).replace(",", ".")) * MG_L_CACO3_PER[unit]
+    if value > _HIGHEST[name]:
+        what = f"{name.replace('_', ' ')} (up to {_HIGHEST[name]:g} {UNITS[name]})"
+        raise DiagnoseError(f"{typed!r} is more than any {what}.")
     return value

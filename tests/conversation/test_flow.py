@@ -36,7 +36,7 @@ def step_of(reply: Reply) -> tuple[str, str]:
 
 def test_a_step_that_worked_is_followed_to_its_end(talk: Talk) -> None:
     """Gusher, one step, a shot on target: it helped; then the taste is asked, and the talk ends."""
-    chat = talk()
+    chat = talk("training")
     assert step_of(chat.say(GUSHER)) == ("adjust", "grind_finer")
     after = chat.say("26 s, 36 g out")
     assert after.verdict is not None
@@ -45,6 +45,31 @@ def test_a_step_that_worked_is_followed_to_its_end(talk: Talk) -> None:
     assert step_of(after) == ("question", "verdict")
     end = chat.say("good")
     assert step_of(end) == ("accept", "accept")
+
+
+def test_in_service_a_step_that_worked_ends_the_talk(talk: Talk) -> None:
+    """With a queue waiting nobody is asked for the taste of a shot that is on target."""
+    chat = talk("service")
+    chat.say(GUSHER)
+    assert step_of(chat.say("26 s, 36 g out")) == ("accept", "accept")
+
+
+def test_undoing_a_correction_brings_the_number_back(talk: Talk) -> None:
+    """Undo takes the correction back, not what it corrected."""
+    chat = talk()
+    first = chat.say("18 g in, 36 g out in 17 s, recipe 18 in 36 out 27 s")
+    chat.say("no, 27 not 17")
+    chat.say("undo")
+    again = chat.say("it pours evenly")
+    assert [f.levels for f in again.findings if f.id == "flow"] == [f.levels for f in first.findings if f.id == "flow"]
+
+
+def test_a_number_said_again_in_another_way_is_no_new_shot(talk: Talk) -> None:
+    """18 g and 18.0 g are the same dose of the same shot."""
+    chat = talk()
+    chat.say("18 g in, 36 g out in 17 s")
+    chat.say("18.0 g in")
+    assert chat.shots_told == 1
 
 
 def test_a_step_that_failed_lowers_its_cause_and_raises_the_unknown(talk: Talk) -> None:

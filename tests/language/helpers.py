@@ -3,6 +3,7 @@
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import yaml
 
@@ -43,7 +44,7 @@ def lexicon() -> Lexicon:
 
 
 @cache
-def table(name: str) -> dict[str, object]:
+def table(name: str) -> dict[str, Any]:
     """Return one of the YAML tables beside this file."""
     found = yaml.safe_load((HERE / f"{name}.yaml").read_text(encoding="utf-8"))
     assert isinstance(found, dict)
@@ -60,7 +61,7 @@ def written(understanding: Understanding) -> str:
 
 def statement(said: Statement) -> str:
     """Return one statement as a few words: "dose 18 g #1", "taste_lean slightly_sour #1 hedged"."""
-    words = [] if said.kind in {"measurement", "observation"} else [said.kind]
+    words: list[str] = [] if said.kind in {"measurement", "observation"} else [said.kind]
     words += [said.name] if said.name else ["?"]
     quantity = said.quantity
     if quantity is not None:

@@ -1,10 +1,10 @@
 """Replies to an open question or to an advice, as the table `answers.yaml` says."""
 
 import pytest
-from helpers import lexicon, table, written
 
 from diagnose.language import understand
 from diagnose.model import Answer, NextStep
+from tests.language.helpers import lexicon, table, written
 
 
 def question(finding: str, *answers: tuple[str, tuple[str, ...]], check: bool = False) -> NextStep:
@@ -46,7 +46,6 @@ PENDING = {
 ROWS = [
     pytest.param(PENDING[name], say, heard, id=f"{name}: {say}")
     for name, rows in table("answers").items()
-    if isinstance(rows, dict)
     for say, heard in rows.items()
 ]
 

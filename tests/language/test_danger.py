@@ -1,14 +1,14 @@
 """Dangers are read from the words before anything else: all of the table's phrasings, none of the near misses."""
 
 import pytest
-from helpers import lexicon, own_rules, table
 
 from diagnose.language import understand
+from tests.language.helpers import lexicon, own_rules, table
 
 PHRASES = table("danger_phrases")
-CAUGHT = [(finding, say) for finding, says in dict(PHRASES["caught"]).items() for say in says]  # type: ignore[call-overload]
+CAUGHT = [(finding, say) for finding, says in dict(PHRASES["caught"]).items() for say in says]
 DANGERS = {name for name in own_rules().findings if own_rules().areas[name] == "danger"}
-SILENT = list(PHRASES["silent"])  # type: ignore[call-overload]
+SILENT = list(PHRASES["silent"])
 
 
 def dangers(say: str) -> set[str]:
@@ -69,8 +69,8 @@ def test_every_danger_has_a_stop_notice_that_comes_up_with_it() -> None:
     [
         # Cool running water for 20 minutes: European Resuscitation Council Guidelines 2021, First aid (from memory).
         ("skin_burn", "cool running water for 20 minutes"),
-        # Rinse for 15 minutes and longer; no vomiting: safety data sheets of alkaline detergents and acid descalers, and
-        # the WHO/IPCS first aid advice they follow (common practice, from memory).
+        # Rinse for 15 minutes and longer; no vomiting: as on safety data sheets of alkaline detergents and acid
+        # descalers (common practice, from memory).
         ("chemical_on_body", "at least 15 minutes"),
         ("chemical_swallowed", "do not make them vomit"),
         ("allergic_reaction", "emergency number now"),
@@ -79,7 +79,7 @@ def test_every_danger_has_a_stop_notice_that_comes_up_with_it() -> None:
     ],
 )
 def test_the_notice_puts_first_aid_first(notice: str, first_aid: str) -> None:
-    """The first two sentences of a stop notice say what to do for the person, in words a frightened reader can follow."""
+    """The first sentences of a stop notice say what to do for the person, in words a frightened reader can follow."""
     text = own_rules().notices[notice].text["en"]
     assert text.startswith("STOP: ")
     assert any(first_aid in sentence for sentence in text.split(". ")[:3])

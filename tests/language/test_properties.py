@@ -3,13 +3,13 @@
 import re
 from datetime import date
 
-from helpers import lexicon
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from diagnose.language import Understanding, understand
 from diagnose.language.tokens import clean, tokenize
 from diagnose.model import Answer, NextStep
+from tests.language.helpers import lexicon
 
 TODAY = date(2024, 12, 1)
 QUESTION = NextStep(
@@ -24,12 +24,13 @@ QUESTION = NextStep(
     ),
 )
 ADVICE = NextStep("adjust", "grind_finer", "Grind finer.")
-WORDS = st.sampled_from(
-    "in out g s sec sour bitter not no a bit recipe usual shot first second then yesterday today now grind notch finer ground"
-    " ml oz bar psi ppm dH milk steam roasted opened days weeks because is it too fine ? , . ; : - / ~ < + % ° -> \n descaled"
-    " change gas smell burnt hand why what if undo I meant yes dunno about twenty half minute water KH temp C F between and to"
-    " ratio basket cup no, not shots 12 Nov".split(" ")
-)
+VOCABULARY = """
+    in out g s sec sour bitter not no a bit recipe usual shot first second then yesterday today now grind notch finer
+    ground ml oz bar psi ppm dH milk steam roasted opened days weeks because is it too fine ? , . ; : - / ~ < + % ° ->
+    descaled change gas smell burnt hand why what if undo I meant yes dunno about twenty half minute water KH temp C F
+    between and to ratio basket cup no, shots 12 Nov
+"""
+WORDS = st.sampled_from([*VOCABULARY.split(), "\n"])
 TEXTS = st.lists(st.one_of(WORDS, st.integers(0, 400).map(str), st.text(max_size=6)), max_size=25).map(" ".join)
 QUIET = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], max_examples=150)
 

@@ -3,9 +3,9 @@
 from datetime import date
 
 import pytest
-from helpers import lexicon, table, written
 
 from diagnose.language import understand
+from tests.language.helpers import lexicon, table, written
 
 TODAY = date(2024, 12, 1)
 ROWS = [

@@ -1,8 +1,8 @@
-"""A log of invented shots, the shipped care plan, and the commands run as a person would type them."""
+"""Logs of invented shots, the shipped care plan, and the commands run as a person would type them."""
 
 import json
 from argparse import Namespace
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
@@ -15,16 +15,13 @@ from diagnose.model import Quantity
 from diagnose.rulebase.location import rules_folder
 from diagnose.upkeep.plan import CarePlan, read_care
 
-ZONE = timezone(timedelta(hours=2))
-NOW = datetime(2026, 6, 4, 21, 30, tzinfo=ZONE)
-
 
 class Clock:
-    """A clock that shows what it is set to."""
+    """A clock that shows what it is set to: at first half past nine in the evening, two hours east of Greenwich."""
 
     def __init__(self) -> None:
         """Set it to closing time."""
-        self.now = NOW
+        self.now = datetime(2026, 6, 4, 21, 30, tzinfo=timezone(timedelta(hours=2)))
 
     def __call__(self) -> datetime:
         """Return the time."""
@@ -38,9 +35,10 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def book(clock: Clock) -> Logbook:
+def book(clock: Clock) -> Iterator[Logbook]:
     """Return an empty log in memory."""
-    return Logbook.open_in_memory(clock)
+    with Logbook.open_in_memory(clock) as opened:
+        yield opened
 
 
 @pytest.fixture
@@ -49,29 +47,35 @@ def log(tmp_path: Path) -> Path:
     return tmp_path / "log.sqlite3"
 
 
+@pytest.fixture
+def logbook(log: Path, clock: Clock) -> Iterator[Logbook]:
+    """Return that log, started."""
+    with Logbook.open(log, clock) as opened:
+        yield opened
+
+
 @pytest.fixture(scope="session")
 def plan() -> CarePlan:
     """Return the shipped care plan."""
     return read_care(rules_folder())
 
 
-def days_ago(days: float) -> datetime:
-    """Return a moment so many days before closing time."""
-    return NOW - timedelta(days=days)
+@pytest.fixture
+def pull(clock: Clock) -> Callable[..., list[int]]:
+    """Return a function that writes down shots of these times at one dial number, one every seven minutes."""
 
+    def write(
+        book: Logbook, times: Iterable[float | None], dial: float | None = 12, coffee: str | None = None
+    ) -> list[int]:
+        rows = []
+        for time in times:
+            clock.now += timedelta(minutes=7)
+            numbers = {"time": (time, "s"), "dial": (dial, "notch")}
+            told = {name: Quantity.exact(value, unit) for name, (value, unit) in numbers.items() if value is not None}
+            rows.append(book.add_shot(PulledShot(1, measures=told, coffee=coffee)))
+        return rows
 
-def shot(time: float | None = None, dial: float | None = None, **more: Any) -> PulledShot:
-    """Return a shot with these numbers."""
-    said = {"time": (time, "s"), "dial": (dial, "notch"), "dose": (more.pop("dose", None), "g")}
-    measures = {name: Quantity.exact(value, unit) for name, (value, unit) in said.items() if value is not None}
-    return PulledShot(1, measures=measures, **more)
-
-
-def pull(book: Logbook, clock: Clock, times: Iterable[float], dial: float = 12, **more: Any) -> None:
-    """Write down shots at one setting, one every seven minutes."""
-    for time in times:
-        clock.now += timedelta(minutes=7)
-        book.add_shot(shot(time, dial, **more))
+    return write
 
 
 @pytest.fixture
@@ -87,10 +91,20 @@ def typed(log: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch) -> Callable[
 
     monkeypatch.setattr(log_command, "run", logging)
     monkeypatch.setattr(care_command, "run", caring)
-    monkeypatch.delenv("DIAGNOSE_LOG", raising=False)
+    for variable in ("DIAGNOSE_LOG", "DIAGNOSE_RULES"):
+        monkeypatch.delenv(variable, raising=False)
     return lambda *words: cli.main([*words, "--log", str(log)])
 
 
-def answer(capsys: pytest.CaptureFixture[str]) -> Any:
-    """Return the one JSON object that was printed."""
-    return json.loads(capsys.readouterr().out)
+@pytest.fixture
+def answered(typed: Callable[..., int], capsys: pytest.CaptureFixture[str]) -> Callable[..., Any]:
+    """Return a function that runs a command with ``--json`` and returns the one object it prints."""
+
+    def run(*words: str, code: int = 0) -> dict[str, Any]:
+        assert typed(*words, "--json") == code
+        printed = capsys.readouterr()
+        assert printed.err == ""
+        found: dict[str, Any] = json.loads(printed.out)
+        return found
+
+    return run
