@@ -11,11 +11,13 @@ from diagnose.inference.forward import ForwardChainer, Known
 from diagnose.inference.hypotheses import Belief, Weigher, marginals, root_shares
 from diagnose.inference.likelihood import Tables
 from diagnose.inference.next_step import ACCEPT, HAND_OVER, REPEAT, Choice, Chooser
-from diagnose.model import NOTHING_WRONG, UNKNOWN, Explanation, Finding, RankedCause, RootShare, Setting
+from diagnose.model import NOTHING_WRONG, UNKNOWN, Explanation, Finding, RankedCause, RootShare, Setting, Shot
 from diagnose.rulebase.base import RuleBase
 from diagnose.sizing import SIZES, Request, Sized
 from diagnose.sizing.grind import grind_decision
 
+NOT_ESPRESSO = {"shot": "brew", "machine": "brew"}
+BREWER, ESPRESSO = "brewer", "espresso_machine"
 EXPLAINED = 3  # causes a reply explains in numbers
 
 
@@ -57,6 +59,9 @@ class Assessor:
 
     def know(self, case: Case, history: History = NO_HISTORY) -> tuple[Measures, Known]:
         """Return the numbers of a case and what the rules conclude from them."""
+        brewer = case.observations.get(BREWER)
+        if brewer is not None and ESPRESSO not in brewer.levels:
+            case = replace(case, shots=tuple(_untimed(shot) for shot in case.shots))
         measures = measures_of(case, history)
         values = [found.values for found in variants(case, measures, history)]
         return measures, self._chainer.run(values, case.observations)
@@ -99,15 +104,19 @@ class Assessor:
         return self._weigher(assessment.case, assessment.known)
 
     def _complaints(self, case: Case, known: Known) -> tuple[str, tuple[str, ...]]:
-        """Return the complaint to take first and the others: as mentioned, those settled in this talk left out."""
+        """Return the complaint to take first and the others: as mentioned, those settled in this talk left out.
+
+        With a brewer that is no espresso machine, what is wrong with shot or machine is wrong with that brew.
+        """
+        instead = NOT_ESPRESSO if other_brewer(known.findings) else {}
         found: dict[str, None] = {}
         for name, finding in known.findings.items():
             spec = self.base.findings[name]
             if spec.symptom and spec.normal not in finding.levels:
-                found.update(dict.fromkeys(spec.complaints[:1]))
+                found.update(dict.fromkeys(instead.get(complaint, complaint) for complaint in spec.complaints[:1]))
         open_ones = [complaint for complaint in found if complaint not in case.settled]
         if not open_ones:
-            return case.topic, ()
+            return instead.get(case.topic, case.topic), ()
         return open_ones[0], tuple(open_ones[1:])
 
     def _ranked(self, beliefs: Sequence[Belief]) -> tuple[RankedCause, ...]:
@@ -152,6 +161,16 @@ class Assessor:
         """Return the steps that failed here and would be the same again; a sized one may be taken twice."""
         failed = Counter(case.failed)
         return frozenset(name for name, times in failed.items() if times > 1 or self.base.steps[name].size is None)
+
+
+def _untimed(shot: Shot) -> Shot:
+    """Return a brew without its time, which no espresso recipe can judge."""
+    return replace(shot, measures={name: q for name, q in shot.measures.items() if name != "time"})
+
+
+def other_brewer(findings: Mapping[str, Finding]) -> bool:
+    """Return whether the coffee is known not to come from an espresso machine."""
+    return BREWER in findings and ESPRESSO not in findings[BREWER].levels
 
 
 def _with_values(base: RuleBase, known: Known, measures: Measures) -> dict[str, Finding]:

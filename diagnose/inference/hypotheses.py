@@ -86,7 +86,7 @@ class Weigher:
         relevant = self._relevant()
         self.findings = {
             name: finding.levels
-            for name, finding in known.findings.items()
+            for name, finding in sorted(known.findings.items())  # the same sums whatever was said first
             if name in relevant and 0 < len(finding.levels) < len(base.findings[name].levels)
         }
         clusters = [base.findings[name].cluster for name in self.findings]

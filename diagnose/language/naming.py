@@ -219,7 +219,8 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, (*_IN_USUAL_UNIT, *_BARE_BY_CUE))
     if cue in _BARE_BY_CUE:
         return _BARE_BY_CUE[cue](work, index, amount)
-    if cue == "dose" and amount.high > SAID["dose"].high:
+    by_in = any(work.scene.reading.word(place) == "in" for place in work.cues.found.get(index, ()))
+    if cue == "dose" and by_in and amount.high > SAID["dose"].high:
         work.cues.release(index)  # "36 in 27": too much for a dose, so "in" belongs to what follows
         return Named(amount)
     return _in_usual_unit(cue, amount) if cue else Named(amount)
@@ -271,7 +272,7 @@ _MASSES: Mapping[str, str] = {
 
 # Measures whose unit people leave out, and the size above which it would be another unit.
 _IN_USUAL_UNIT: Mapping[str, float] = {
-    "dose": SAID["dose"].high,
+    "dose": float("inf"),
     "yield": float("inf"),
     "time": float("inf"),
     "first_drops": float("inf"),

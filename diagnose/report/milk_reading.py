@@ -16,7 +16,13 @@ from diagnose.report.units import MILK_UNITS
 from diagnose.science.ranges import within
 
 EXAMPLE = "200 g from 5 to 65 C at 1.0 bar gauge"
-_PERCENT = Unit("percent", 1.0, "%")
+_ENDS: tuple[Role, Role] = ("start_degc", "stop_degc")
+_NEEDED: tuple[tuple[frozenset[Role], str], ...] = (
+    (frozenset({"milk_g", "milk_ml"}), "How much milk is in the jug, in g or mL?"),
+    (frozenset({"start_degc"}), "At which temperature does the milk start?"),
+    (frozenset({"stop_degc"}), "To which temperature is it steamed?"),
+)
+_LEAST_MASS = 10.0  # a bare number below this counts jugs or shots, it weighs none
 
 
 @dataclass(slots=True)
@@ -72,7 +78,14 @@ class _Teller:
         self._finish()
 
     def _before(self, index: int) -> list[str]:
-        return [self.reading.pieces[place].text for place in self.reading.gap(index)]
+        """Return the words before an amount, from the last break or amount on."""
+        pieces = (self.reading.pieces[place] for place in reversed(self.reading.gap(index)))
+        return [piece.text for piece in takewhile(lambda piece: piece.kind != "break", pieces)][::-1]
+
+    def _cue(self, index: int) -> str:
+        """Return what a temperature is of, by the nearest telling word before it; "" where none tells."""
+        near = reversed(self._before(index)[-4:])
+        return next((name for word in near for name, cues in words.CUES.items() if word in cues), "")
 
     def _behind(self, index: int) -> list[str]:
         """Return the words behind an amount up to the next break."""
@@ -86,19 +99,21 @@ class _Teller:
 
     def _seen(self) -> dict[int, Role]:
         """Return which amounts are a time and the temperature it led to: "30 s to 40 C", "40 C after 30 s"."""
-        for index, amount in enumerate(self.amounts):
-            if amount.dimension != "time":
-                continue
-            following = self.amounts[index + 1] if index + 1 < len(self.amounts) else None
-            before = self.amounts[index - 1] if index else None
-            if following is not None and _is_single_degree(following) and words.REACHING.issuperset(self._before(index + 1)):
-                return {index: "seen_s", index + 1: "seen_degc"}
-            taking = words.TAKING.issuperset(self._before(index))
-            if before is not None and _is_single_degree(before) and taking and self._before(index):
-                stops = not words.STOP.isdisjoint(self._before(index - 1)[-2:])
-                return {index: "seen_s"} if stops else {index: "seen_s", index - 1: "seen_degc"}
-            return {index: "seen_s"}
-        return {}
+        index = next((place for place, amount in enumerate(self.amounts) if amount.dimension == "time"), None)
+        if index is None:
+            return {}
+        if self._is_degree(index + 1) and words.REACHING.issuperset(self._before(index + 1)):
+            return {index: "seen_s", index + 1: "seen_degc"}
+        words_between = self._before(index)
+        stops = not words.STOP.isdisjoint(self._before(index - 1)[-2:]) if index else True
+        if self._is_degree(index - 1) and words_between and words.TAKING.issuperset(words_between) and not stops:
+            return {index: "seen_s", index - 1: "seen_degc"}
+        return {index: "seen_s"}
+
+    def _is_degree(self, index: int) -> bool:
+        """Tell whether there is one temperature, not a pair, at a place among the amounts."""
+        inside = 0 <= index < len(self.amounts)
+        return inside and self.amounts[index].dimension == "temperature" and len(self.amounts[index].numbers) == 1
 
     def _tell(self, index: int, amount: Amount) -> None:
         """Tell of one amount by its unit."""
@@ -141,25 +156,25 @@ class _Teller:
             self._unused(amount)
 
     def _temperature(self, index: int, amount: Amount) -> None:
-        before = self._before(index)
+        cue = self._cue(index)
         if amount.dimension == "degree":
             raise Asked(f"Is {self._quote(amount)} in °C or °F? Write for example “{number_text(amount)} C”.")
-        if len(amount.numbers) > 1 and words.ESPRESSO.isdisjoint(before[-3:]):
-            for role, number in zip(_ENDS, amount.numbers, strict=True):
-                self._put(role, replace(amount, numbers=(number,)))
-        elif not words.ESPRESSO.isdisjoint(before[-3:]) or (index and not before and "espresso_g" in self.said.figures):
-            self._put("espresso_degc", amount)
-        elif not words.BOILER.isdisjoint(before[-3:]):
-            self._put("boiler_degc", amount)
-        elif not words.START.isdisjoint(before[-3:]):
-            self._put("start_degc", amount)
-        elif not words.STOP.isdisjoint(before[-3:]):
-            self._put("stop_degc", amount)
+        if not cue and index and not self._before(index) and "espresso_g" in self.said.figures:
+            cue = "espresso"
+        if len(amount.numbers) > 1 and cue != "espresso":
+            for end, number in zip(_ENDS, amount.numbers, strict=True):
+                self._put(end, replace(amount, numbers=(number,)))
+            return
+        roles: dict[str, Role] = {
+            "espresso": "espresso_degc", "boiler": "boiler_degc", "start": "start_degc", "stop": "stop_degc",
+        }  # fmt: skip
+        if cue:
+            self._put(roles[cue], amount)
         else:
             self.loose.append(amount)
 
     def _pressure(self, index: int, amount: Amount) -> None:
-        if not words.ESPRESSO.isdisjoint(self._before(index)[-3:]):
+        if self._cue(index) == "espresso":
             self._unused(amount, "not a pressure of steam")
         elif amount.basis == "absolute" or amount.dimension == "pressure absolute":
             self._put("boiler_absolute_bar", amount)
@@ -170,9 +185,9 @@ class _Teller:
         """Take "90 % dry" and "10 % moisture"; other percentages, such as fat, have no part here."""
         if self._near(index, words.WET) and not self._near(index, words.DRY):
             turned = tuple(replace(one, value=100.0 - one.value) for one in amount.numbers)
-            self._put("dryness", replace(amount, numbers=turned, unit=replace_factor(_PERCENT, 0.01)), self._quote(amount))
+            self._put("dryness", replace(amount, numbers=turned), f"steam with {number_text(amount)} % moisture")
         elif self._near(index, words.DRY):
-            self._put("dryness", replace(amount, unit=replace_factor(_PERCENT, 0.01)))
+            self._put("dryness", amount)
         else:
             self._unused(amount)
 
@@ -186,9 +201,9 @@ class _Teller:
             self._put("dryness", amount)
         elif len(amount.numbers) > 1 or not (words.START | {"to", "until"}).isdisjoint(before[-2:]):
             raise Asked(f"Is {number} in °C or °F? Write for example “{number} C”.")
-        elif not words.BOILER.isdisjoint(before[-3:]):
+        elif self._cue(index) == "boiler":
             raise Asked(f"Is the boiler's {number} in bar or psi? Write for example “{number} bar”.")
-        elif index == 0 or not (words.MILK | words.ESPRESSO).isdisjoint(self._behind(index)[:2]):
+        elif amount.value >= _LEAST_MASS and (index == 0 or self._near(index, words.MILK | words.ESPRESSO)):
             raise Asked(f"Is {number} in g or mL? Write for example “{number} g”.")
         else:
             self._unused(amount)
@@ -210,9 +225,9 @@ class _Teller:
             figures["stop_degc"] = figures["seen_degc"]
         if self.questions:
             return
-        for roles, question in _NEEDED:
-            if not roles & figures.keys():
-                self.questions.append(f"{question} Write for example “{EXAMPLE}”.")
+        missing = [question for roles, question in _NEEDED if not roles & figures.keys()]
+        if missing:
+            self.questions.append(f"{' '.join(missing)} Write for example “{EXAMPLE}”.")
 
     def _put(self, role: Role, amount: Amount, shown: str = "") -> None:
         """Enter a number under its role; a second one for the same role is asked about."""
@@ -220,15 +235,20 @@ class _Teller:
         low, high, what = LIMITS[role]
         for value in {amount.value, *(one.value for one in amount.numbers)}:
             within(value, unit.own(low), unit.own(high), what, unit.name)
-        said = shown or f"{NAMES[role]} {amount_text(amount, unit.name)}"
+        said = shown or f"{NAMES[role]} {amount_text(amount, f'{unit.name} {amount.basis}'.rstrip())}"
         if role in self.said.figures:
             raise Asked(f"There are two values for {NAMES[role]} ({said} is the second). Give one.")
         self.said.figures[role] = Figure(unit.canonical(amount.value), amount.half * unit.factor)
-        self.said.heard.append(f"{said}{_REMARKS.get((role, unit.name, amount.basis), '')}")
+        if role == "boiler_bar" and not amount.basis and unit.name != "bar gauge":
+            said += ", read as the gauge shows it"
+        self.said.heard.append(f"{said} (by weight)" if amount.dimension == "ounce" else said)
         self.said.fahrenheit = self.said.fahrenheit or unit.shift != 0.0
 
     def _unused(self, amount: Amount, reason: str = "") -> None:
-        self.said.not_used.append(f"{self._quote(amount)} ({reason})" if reason else self._quote(amount))
+        behind = amount.last + 1
+        word = behind < len(self.reading.pieces) and self.reading.pieces[behind].kind == "word"
+        quoted = self.reading.quote(amount.first, behind if word else amount.last)
+        self.said.not_used.append(f"{quoted} ({reason})" if reason else quoted)
 
     def _quote(self, amount: Amount) -> str:
         return self.reading.quote(amount.first, amount.last)

@@ -12,8 +12,8 @@ NAMES: Final[Mapping[Role, str]] = {
     "milk_g": "milk",
     "milk_ml": "milk",
     "final_ml": "volume in the end",
-    "start_degc": "milk from",
-    "stop_degc": "milk to",
+    "start_degc": "from",
+    "stop_degc": "to",
     "boiler_bar": "boiler at",
     "boiler_absolute_bar": "boiler at",
     "boiler_degc": "boiler at",
@@ -22,7 +22,7 @@ NAMES: Final[Mapping[Role, str]] = {
     "espresso_g": "espresso",
     "espresso_degc": "espresso at",
     "seen_s": "steamed for",
-    "seen_degc": "which gave",
+    "seen_degc": "seen at",
     "rate_degc_s": "heating at",
 }
 
@@ -60,6 +60,9 @@ DRY: Final = _words("dryness dry quality")
 WET: Final = _words("wet wetness moisture")
 REACHING: Final = _words("to until till at -> = => : it is was the milk reached reaches gave reads")
 TAKING: Final = _words("in after within takes took it at about")
+CUES: Final[Mapping[str, frozenset[str]]] = {"espresso": ESPRESSO, "boiler": BOILER, "start": START, "stop": STOP}
+"""What a temperature may be of, by the nearest of these words before it."""
+
 KINDS: Final[Mapping[str, str]] = {
     "skim": "skim",
     "skimmed": "skim",

@@ -70,7 +70,9 @@ WATER_UNITS: Final[Table] = {
 """Canonical: mg/L, uS/cm, L, degC, bar. Hardness units keep their own number: the science knows their factors."""
 
 MILK_UNITS: Final[Table] = {
-    **_everyday("mass", "ounce", "volume", "time", "temperature", "degree", "pressure", "percent"),
+    **_everyday("mass", "ounce", "volume", "time", "temperature", "degree", "pressure"),
+    **_spelled(Unit("percent", 0.01, "%"), "%", "percent", "per cent", "pct"),
+    **_spelled(Unit("volume", 100.0, "dL"), "dl", "decilitre", "decilitres"),
     **_spelled(Unit("pressure", 1.0, "bar gauge"), "barg", "bar g"),
     **_spelled(Unit("pressure absolute", 1.0, "bar absolute"), "bara"),
     **_spelled(METRE, "m", "metre", "metres", "meter", "meters", "masl"),
@@ -80,4 +82,4 @@ MILK_UNITS: Final[Table] = {
     **_spelled(Unit("rate", _KELVIN_PER_FAHRENHEIT, "°F/s"), *_per((*_FAHRENHEITS,), _SECOND)),
     **_spelled(Unit("degree rate", 1.0, ""), *_per(("°", "deg", "degree", "degrees"), _SECOND)),
 }
-"""Canonical: g, mL, s, degC, bar, m, degC/s."""
+"""Canonical: g, mL, s, degC, bar, m, degC/s, and shares of one for percent."""
