@@ -25,6 +25,8 @@ examples:
   diagnose ask --json --setting service "gushing, recipe is 18 in 36 out 27 s"
   printf 'my coffee is bitter\\ndont know\\n' | diagnose
   diagnose rules show grind_too_coarse
+  diagnose water "Ca 72 mg/L, Mg 26 mg/L, HCO3 133 mg/L"
+  diagnose milk "200 g from 5 to 65 C at 1.0 bar gauge"
 """
 
 
@@ -55,7 +57,17 @@ def parser() -> argparse.ArgumentParser:
     replay = commands.add_parser("replay", parents=[common], help="answer written talks again and compare")
     replay.add_argument("files", nargs="+", metavar="FILE", help="a talk written in Markdown")
     replay.add_argument("--rewrite", action="store_true", help="write the new answers into the files")
+    _report_parsers(commands, common)
     return main_parser
+
+
+def _report_parsers(
+    commands: "argparse._SubParsersAction[argparse.ArgumentParser]", common: argparse.ArgumentParser
+) -> None:
+    from diagnose.report.command import add_milk, add_water
+
+    add_water(commands.add_parser("water", parents=[common], help="what a water does to the machine and the cup"))
+    add_milk(commands.add_parser("milk", parents=[common], help="what steaming does to a jug of milk"))
 
 
 def _rules_parser(rules: argparse.ArgumentParser, common: argparse.ArgumentParser) -> None:
@@ -130,11 +142,16 @@ def _run(options: argparse.Namespace) -> int:
         from diagnose import care_command
 
         return care_command.run(options, _rules_folder(options))
-    if options.command == "ask":
-        return _ask(options)
-    if options.command == "replay":
-        return _replay(options)
-    return _chat(options)
+    by_command = {"ask": _ask, "replay": _replay, "water": _report, "milk": _report}
+    return by_command.get(options.command, _chat)(options)
+
+
+def _report(options: argparse.Namespace) -> int:
+    from diagnose.report import command
+    from diagnose.terminal.plain import width_of
+
+    answer = command.water if options.command == "water" else command.milk
+    return answer(options, width_of(sys.stdout), as_json=_as_json(options))
 
 
 def _as_json(options: argparse.Namespace) -> bool:

@@ -1,5 +1,7 @@
 """What was already tried, and what came of it: "ground finer, no change", "descaled, still the same"."""
 
+from bisect import bisect_left
+
 from diagnose.language.amounts import Amount
 from diagnose.language.clauses import Doubt, denial
 from diagnose.language.lexicon import Meaning
@@ -69,7 +71,8 @@ def _was_done(scene: Scene, match: Match[Meaning], doubted: dict[int, Doubt]) ->
 
 def _add_amount(scene: Scene, draft: Draft, amounts: list[Amount]) -> None:
     """Take "2 notches finer" and "finer by 2 clicks" into the statement."""
-    for amount in amounts:
+    start = bisect_left(amounts, draft.first - _BEFORE, key=lambda amount: amount.first)
+    for amount in amounts[start : start + _BEFORE]:
         near = 0 < draft.first - amount.last <= 2 or 0 < amount.first - draft.last <= 3
         meant = amount.unit is NOTCH or (amount.unit is None and scene.lexicon.steps.get(draft.name) == "grind")
         inside = draft.first < amount.first and amount.last < draft.last

@@ -8,6 +8,8 @@ so that whoever uses the amounts can say which were not used.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import sqrt
 from typing import Literal
 
 from diagnose.language.amounts import ABOUT
@@ -76,9 +78,13 @@ class Amount:
 
     @property
     def half(self) -> float:
-        """Return the half width: of the last digit, of the range, or a tenth for "about"."""
+        """Return the half width: of the last digit, of the range, or a tenth for "about".
+
+        Of a range it is the standard uncertainty, half of it over the root of three, as no value in it is likelier
+        than another (JCGM 100:2008, 4.3.7).
+        """
         written = max(one.half for one in self.numbers)
-        ends = abs(self.numbers[-1].value - self.numbers[0].value) / 2.0
+        ends = abs(self.numbers[-1].value - self.numbers[0].value) / (2.0 * sqrt(3.0))
         return max(written, ends, ABOUT * abs(self.value) if self.bound == "about" else 0.0)
 
     @property
@@ -134,7 +140,7 @@ def _formula(tokens: Sequence[Token], place: int) -> tuple[Token, int] | None:
     """Return the longest formula that starts here with the place behind it, its charge included."""
     for length in range(_LONGEST, 0, -1):
         run = tokens[place : place + length]
-        tight = all(one.end == other.start for one, other in zip(run, run[1:], strict=False))
+        tight = all(one.end == other.start for one, other in pairwise(run))
         name = FORMULAS.get("".join(one.text for one in run)) if len(run) == length and tight else None
         if name is not None:
             after = place + length
@@ -171,7 +177,7 @@ def _number_pieces(tokens: Sequence[Token], place: int) -> tuple[list[Piece], in
     """Return the number at a place; "7,25", "1/2", "1.2e3" and "7.2." (no date here) are one number each."""
     run = tokens[place : place + 3]
     token, shape = run[0], "".join(one.text for one in run)
-    tight = all(one.end == other.start for one, other in zip(run, run[1:], strict=False))
+    tight = all(one.end == other.start for one, other in pairwise(run))
     if len(run) == 3 and tight and re.fullmatch(r"\d+,\d\d", shape):
         return [_number(shape, token.start, run[2].end)], place + 3
     if len(run) == 3 and tight and re.fullmatch(r"\d/[2348]", shape):
@@ -234,7 +240,8 @@ class _Finder:
         """Return the amount whose first number stands at a place, a second one joined to it if it has one."""
         one = self._single(place)
         joint = one.last + 1
-        if self._text(joint) not in _JOINS or not self._is_number(joint + 1):
+        between = self._text(joint) == "and" and self._text(one.first - 1) == "between"
+        if not (between or self._text(joint) in _JOINS) or not self._is_number(joint + 1):
             return one
         other = self._single(joint + 1)
         alike = one.unit is None or one.unit == other.unit

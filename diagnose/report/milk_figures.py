@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from diagnose.report.digits import Figure, Values, figure
 from diagnose.report.milk_reading import JugSaid
-from diagnose.report.milk_words import Role
+from diagnose.report.milk_words import BOILER_ROLES, Role
 from diagnose.science.milk.heat import (
     ESPRESSO_SPECIFIC_HEAT_KJ_KGK,
     SKIM_MILK_SPECIFIC_HEAT_KJ_KGK,
@@ -15,14 +15,19 @@ from diagnose.science.milk.heat import (
     heat_balance,
     mixed_temperature_degc,
 )
-from diagnose.science.milk.report import MilkReport, milk_report
+from diagnose.science.milk.report import MilkReport, MilkTimes, milk_report
 from diagnose.science.milk.texturing import Progress
 from diagnose.science.milk.volume import VolumeGrowth, milk_density_kg_l, volume_growth
 from diagnose.science.steam import atmospheric_pressure_bar, gauge_pressure_bar
 
-ASSUMED_BAR = 1.0
+ASSUMED_BAR = Figure(1.0, 0.2)
+"""Where no pressure was told: steam boilers are set to about 0.8 to 1.2 bar gauge (common practice, no source)."""
+
 ESPRESSO_DEGC = Figure(67.0, 3.0)
 """Espresso in the cup: 67 give or take 3 degC (certification rules for Italian espresso, as quoted)."""
+
+LIQUID_GROWTH_HALF = 0.5
+"""Percentage points: the density of hot milk is only known that well (see `milk_density_kg_l`)."""
 
 WET_DRYNESS = 0.9
 """What steam can be like from a boiler too full or a wand not purged (an example, no source)."""
@@ -46,6 +51,7 @@ class Jug:
     milk_g: Figure
     start_degc: Figure
     stop_degc: Figure
+    gauge_bar: Figure
     steam_degc: Figure
     heat_kj: Figure
     condensate_g: Figure
@@ -70,6 +76,8 @@ class _Reckoner:
         self.said = said
         self.values: dict[str, float] = {role: one.value for role, one in said.figures.items()}
         self.halves: dict[str, float] = {role: one.half for role, one in said.figures.items()}
+        if BOILER_ROLES.isdisjoint(said.figures):
+            self.values["boiler_bar"], self.halves["boiler_bar"] = ASSUMED_BAR.value, ASSUMED_BAR.half
 
     def told(self, role: Role) -> bool:
         """Tell whether a number was told."""
@@ -78,11 +86,12 @@ class _Reckoner:
     def steaming(self, values: Values) -> Steaming:
         """Return the jug; a volume of milk is weighed by its density, a boiler in degrees by its gauge."""
         altitude = values.get("altitude_m", 0.0)
-        gauge = values.get("boiler_bar", ASSUMED_BAR)
         if "boiler_absolute_bar" in values:
             gauge = values["boiler_absolute_bar"] - atmospheric_pressure_bar(altitude)
-        elif "boiler_degc" in values and "boiler_bar" not in values:
+        elif "boiler_degc" in values:
             gauge = gauge_pressure_bar(values["boiler_degc"], altitude)
+        else:
+            gauge = values["boiler_bar"]
         start = values["start_degc"]
         mass = values["milk_g"] if "milk_g" in values else values["milk_ml"] * milk_density_kg_l(start)
         skim = self.said.kind == "skim"
@@ -106,6 +115,10 @@ class _Reckoner:
     def figure(self, get: Callable[[MilkReport], float]) -> Figure:
         """Return a number of the report with its half width."""
         return self.of(lambda values: get(self.report(values)))
+
+    def seconds(self, get: Callable[[MilkTimes], float]) -> Figure:
+        """Return a time to the second; nothing where there are none."""
+        return _at_least(self.figure(lambda found: get(found.times) if found.times else 0.0), 0.5)
 
     def of(self, compute: Callable[[Values], float]) -> Figure:
         """Return a number made of the values, with its half width."""
@@ -132,6 +145,7 @@ def reckon(said: JugSaid) -> Jug:
         milk_g=one.figure(lambda found: found.jug.milk_g),
         start_degc=said.figures["start_degc"],
         stop_degc=said.figures["stop_degc"],
+        gauge_bar=one.figure(lambda found: found.jug.gauge_pressure_bar),
         steam_degc=one.figure(lambda found: found.steam.temperature_degc),
         heat_kj=one.figure(lambda found: found.balance.heat_kj),
         condensate_g=one.figure(lambda found: found.balance.condensate_g),
@@ -141,13 +155,21 @@ def reckon(said: JugSaid) -> Jug:
         wet_extra_g=one.figure(lambda found: found.wet_steam_extra_g),
         at_wet_g=one.of(lambda values: heat_balance(replace(one.steaming(values), dryness=WET_DRYNESS)).condensate_g),
         air_percent=one.figure(lambda found: found.window.air_percent),
-        air_s=one.figure(lambda found: found.times.air_s if found.times else 0.0) if timed else None,
-        total_s=one.figure(lambda found: found.times.total_s if found.times else 0.0) if timed else None,
-        liquid_growth_percent=one.of(lambda v: one.growth(v).condensate_percent + one.growth(v).warming_percent),
-        growth_percent=one.of(lambda v: one.growth(v).total_percent) if grown else None,
-        air_growth_percent=one.of(lambda v: one.growth(v).air_percent) if grown else None,
+        air_s=one.seconds(lambda times: times.air_s) if timed else None,
+        total_s=one.seconds(lambda times: times.total_s) if timed else None,
+        liquid_growth_percent=_at_least(
+            one.of(lambda values: one.growth(values).condensate_percent + one.growth(values).warming_percent),
+            LIQUID_GROWTH_HALF,
+        ),
+        growth_percent=one.of(lambda values: one.growth(values).total_percent) if grown else None,
+        air_growth_percent=one.of(lambda values: one.growth(values).air_percent) if grown else None,
         drink=_drink(one) if one.told("espresso_g") else None,
     )
+
+
+def _at_least(figure: Figure, half: float) -> Figure:
+    """Return a figure no finer than what the formula or a person's eye is good for."""
+    return Figure(figure.value, max(figure.half, half))
 
 
 def _worded(report: MilkReport, said: JugSaid) -> MilkReport:

@@ -8,6 +8,8 @@ Role = Literal[
     "dryness", "altitude_m", "espresso_g", "espresso_degc", "seen_s", "seen_degc", "rate_degc_s",
 ]  # fmt: skip
 
+BOILER_ROLES: Final[frozenset[Role]] = frozenset({"boiler_bar", "boiler_absolute_bar", "boiler_degc"})
+
 NAMES: Final[Mapping[Role, str]] = {
     "milk_g": "milk",
     "milk_ml": "milk",

@@ -1,16 +1,17 @@
 """The answer to a text about a water: heard, hardness and alkalinity, machine, cup, table, treatment, cautions."""
 
-from diagnose.errors import OutOfRange
+from diagnose.errors import DiagnoseError, OutOfRange
 from diagnose.report.answer import Answer
 from diagnose.report.digits import Figure, plain
 from diagnose.report.said import Asked
 from diagnose.report.water_fields import enter
 from diagnose.report.water_figures import Findings, findings
-from diagnose.report.water_reading import NEARLY_PURE, Request
+from diagnose.report.water_reading import Request
 from diagnose.report.water_said import WaterSaid
 from diagnose.report.water_text import (
     amount_line,
     cautions,
+    corrosion_lines,
     index_line,
     overall_line,
     reasons,
@@ -26,7 +27,6 @@ from diagnose.science.water.standard import BREWING_WATER, compare_item
 
 EXAMPLE = "Ca 72 mg/L, Mg 26 mg/L, HCO3 133 mg/L"
 TABLE = "Against the published table for brewing water (SCAA, 2009):"
-NEARLY = "Water from reverse osmosis is taken as holding nothing; it keeps a few mg/L, so measure it for exact doses."
 _SOLIDS = BREWING_WATER[1]
 
 
@@ -38,14 +38,16 @@ def answer(request: Request, recipe: Recipe | None = None) -> Answer:
     """
     first, said = request.first, Answer("water")
     dosing = request.dose_litres is not None
-    if not (first.values or request.pure or (dosing and request.second is None)):
+    if dosing and request.second is not None:
+        raise DiagnoseError("Blending and dosing are two steps: ask for the blend, then dose what came out of it.")
+    if not (first.values or dosing):
         which = "the first water" if request.second else "a water"
         raise Asked(f"I found no number that tells of {which}. Write for example “{EXAMPLE}” or “GH 8, KH 5”.")
     blend, dose = blended(request), dosed(request, recipe or Recipe())
     found = findings(base_of(request), first.places)
     _heard(said, request)
     enter(said, found, "")
-    if first.values or not dosing:
+    if first.halves or not dosing:
         _water(said, first, found)
     else:
         said.fields |= {"reasons": [], "taste": None}
@@ -63,9 +65,7 @@ def answer(request: Request, recipe: Recipe | None = None) -> Answer:
 def _heard(said: Answer, request: Request) -> None:
     """Say back what was understood, and what was not used."""
     first, second = request.first, request.second
-    heard = list(first.heard)
-    if not first.values:
-        heard.append(f"{request.pure} water" if request.pure else "pure water, as nothing is told of it")
+    heard = [*first.heard, *([] if first.values else ["pure water, as nothing is told of it"])]
     lines = [f"Heard: {', '.join(heard)}."]
     if second is not None:
         lines.append(f"Second water: {', '.join(second.heard)}.")
@@ -98,10 +98,8 @@ def _meter_lines(said: Answer, found: Findings) -> list[str]:
     half = 0.7 * found.source.halves.get("conductivity_us_cm", 0.0)
     kcl, nacl, mix = (Figure(ppm, half) for ppm in (meter.kcl_ppm, meter.nacl_ppm, meter.mix_442_ppm))
     said.figures({"meter_kcl_ppm": kcl, "meter_nacl_ppm": nacl, "meter_442_ppm": mix})
-    return [
-        f"Dissolved solids by conductivity: {mix.shown} mg/L by the 442 convention, the table's. For the same water a "
-        f"KCl meter shows {kcl.shown} ppm, a NaCl meter {nacl.shown} ppm."
-    ]
+    others = f"For the same water a KCl meter shows {kcl.shown} ppm, a NaCl meter {nacl.shown} ppm."
+    return [f"Dissolved solids by conductivity: {mix.shown} mg/L by the 442 convention, the table's. {others}"]
 
 
 def _result_lines(found: Findings) -> list[str]:
@@ -109,9 +107,10 @@ def _result_lines(found: Findings) -> list[str]:
     lines = [
         amount_line("Hardness", found.hardness, None),
         amount_line("Alkalinity", found.alkalinity, None),
+        *([] if found.solids is None else [f"Dissolved solids: {found.solids.shown} mg/L."]),
         overall_line(found),
         *(f"  {index_line(where, one)}" for where, one in (("Brewing", found.brew), ("Boiler", found.boiler)) if one),
-        *(f"  {line}" for line in found.corrosion_reasons),
+        *(f"  {line}" for line in corrosion_lines(found)),
         taste_line(found),
     ]
     return [f"  {line}" for line in lines]
@@ -133,7 +132,7 @@ def _blend(said: Answer, blend: Blended) -> None:
 
 def _dose(said: Answer, dose: Dosed) -> None:
     """Tell of a dosing."""
-    litres = plain(dose.litres)
+    litres = plain(float(f"{dose.litres:.3g}"))
     lines = [f"Salts for {litres} L, for {' and '.join(target.shown for target in dose.targets)}:"]
     said.fields["dose_litres"] = dose.litres
     for purpose, salt in zip(("hardness", "alkalinity"), dose.salts, strict=True):
@@ -153,22 +152,18 @@ def _salt_lines(formula: str, grams: Figure, millilitres: Figure, strength: floa
     """Return the line of one salt, none for a salt that is not needed."""
     if grams.value <= 0.0:
         return []
-    return [
-        f"  {SALTS[formula].name} ({formula}): {grams.shown} g, or {millilitres.shown} mL of a concentrate of "
-        f"{plain(strength)} g in a litre."
-    ]
+    bottle = f"{millilitres.shown} mL of a concentrate of {plain(strength)} g in a litre"
+    return [f"  {SALTS[formula].name} ({formula}): {grams.shown} g, or {bottle}."]
 
 
 def _open(said: Answer, request: Request, found: Findings) -> None:
     """Tell of what was taken for granted, and what is asked."""
     first, second = request.first, request.second
     notes = [*first.notes, *(second.notes if second else [])]
-    if first.values:
+    if first.halves:
         notes += found.report.notes
-    if not first.values and request.pure in NEARLY_PURE:
-        notes.append(NEARLY)
     aims_at_solids = request.blend_target is not None and request.blend_target.axis == "dissolved solids"
-    questions = []
+    questions: list[str] = []
     for told in (first, second):
         if told is not None and told.doubtful_meter:
             question = _meter_question(told.values["tds_mg_l"], told.halves["tds_mg_l"], always=aims_at_solids)

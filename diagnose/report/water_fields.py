@@ -5,6 +5,7 @@ from diagnose.report.digits import Figure
 from diagnose.report.water_figures import OWN_UNITS, Findings, Index, Source
 from diagnose.report.water_text import chalk_bound, shown_items
 from diagnose.science.water.composition import Water
+from diagnose.science.water.report import ASSUMED_PH
 
 _PLAIN = (
     "calcium_mg_l", "magnesium_mg_l", "sodium_mg_l", "potassium_mg_l", "bicarbonate_mg_l", "chloride_mg_l",
@@ -32,8 +33,9 @@ def enter(said: Answer, found: Findings, prefix: str) -> None:
     )
     for name, index in (("water", found.water), ("brew", found.brew), ("boiler", found.boiler)):
         _index(said, index, f"{prefix}{name}")
-    judgement = found.judgement
+    judgement, assumed = found.judgement, found.report.water.ph is None and found.boiler is not None
     said.fields |= {
+        f"{prefix}ph_assumed": ASSUMED_PH if assumed else None,
         f"{prefix}judgement": judgement.overall,
         f"{prefix}corrosion": judgement.corrosion,
         f"{prefix}cup": judgement.cup,

@@ -4,7 +4,7 @@ One text may hold a second water to blend with and targets: "..., blend with Ca 
 mg/L"; "dose 5 L to hardness 68 mg/L, alkalinity 40 mg/L".
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Literal
 
 from diagnose.language.units import Unit
@@ -16,17 +16,25 @@ from diagnose.report.units import WATER_UNITS
 from diagnose.report.water_said import Item, WaterSaid, said_of
 from diagnose.report.water_units import Purpose, Scale, caco3_scale, scaled
 from diagnose.report.water_words import CONVENTIONS, NAMES
+from diagnose.science.water.composition import Water
+from diagnose.science.water.dosing import PURE_WATER
 from diagnose.science.water.meter import Convention
 
 Stretch = Literal["first", "second", "blend target", "dose"]
 Axis = Literal["hardness", "alkalinity", "dissolved solids"]
 
-_MARKS: dict[str, Stretch] = {
-    **dict.fromkeys(("blend", "blended", "blending", "mix", "mixed", "cut", "dilute", "diluted"), "second"),
-    **dict.fromkeys(("dose", "dosed", "dosing", "remineralise", "remineralize"), "dose"),
-}  # type: ignore[assignment]
-PURE = frozenset({"distilled", "deionised", "deionized", "demineralised", "demineralized", "pure"})
-NEARLY_PURE = frozenset({"ro", "osmosis", "osmotic"})
+_SIDES: tuple[Stretch, Stretch] = ("first", "second")
+_BLENDS = frozenset({"blend", "blended", "blending", "mix", "mixed", "cut", "dilute", "diluted"})
+_DOSES = frozenset({"dose", "dosed", "dosing", "remineralise", "remineralize"})
+_NEARLY = "reverse-osmosis water"
+PURE: dict[str, str] = {
+    **{
+        word: f"{word} water"
+        for word in ("distilled", "deionised", "deionized", "demineralised", "demineralized", "pure")
+    },
+    **dict.fromkeys(("ro", "osmosis", "osmotic"), _NEARLY),
+}
+NEARLY = "Water from reverse osmosis is taken as holding nothing; it keeps a few mg/L, so measure it for exact doses."
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +48,13 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """Everything one text asks: a water, perhaps a second one, targets, a volume in L; `pure` names pure water."""
+    """Everything one text asks: a water, perhaps a second one, targets, and a volume in L."""
 
     first: WaterSaid
     second: WaterSaid | None = None
     blend_target: Target | None = None
     dose_litres: Figure | None = None
     dose_targets: tuple[Target, ...] = ()
-    pure: str = ""
 
 
 def read_request(text: str) -> Request:
@@ -60,19 +67,23 @@ def read_request(text: str) -> Request:
     items: dict[Stretch, list[Item]] = {"first": [], "second": [], "blend target": [], "dose": []}
     for stretch, item in _items(reading):
         items[stretch].append(item)
-    heading = _heading(reading)
-    words = {piece.text for piece in reading.pieces}
-    second = said_of(items["second"], convention, heading) if items["second"] else None
+    heading, pure = _heading(reading), _pure(reading)
+    first, second = (said_of(items[side], convention, heading) for side in _SIDES)
+    first = pure_said(pure["first"], first) if "first" in pure and not first.values else first
+    second = pure_said(pure["second"], second) if "second" in pure and not second.values else second
     litres, wanted = _litres(items["dose"])
-    if items["blend target"] and second is None:
+    if items["blend target"] and not second.values:
         raise Asked("Which water shall it be blended with? Write for example “blend with Ca 5 mg/L, HCO3 8 mg/L”.")
+    first.places = {**second.places, **first.places}
+    if not second.values:
+        first.heard.extend(second.heard)
+        first.not_used.extend(second.not_used)
     return Request(
-        first=said_of(items["first"], convention, heading),
-        second=second,
+        first=first,
+        second=second if second.values else None,
         blend_target=_only([target_of(item) for item in items["blend target"]]),
         dose_litres=litres,
         dose_targets=tuple(target_of(item) for item in wanted),
-        pure=next((word for word in sorted(PURE | NEARLY_PURE) if word in words), ""),
     )
 
 
@@ -100,11 +111,40 @@ def _items(reading: Reading) -> list[tuple[Stretch, Item]]:
     found: list[tuple[Stretch, Item]] = []
     stretch: Stretch = "first"
     for index, (amount, name) in enumerate(zip(reading.amounts, named(reading, NAMES), strict=True)):
-        words = [reading.pieces[place].text for place in reading.gap(index)]
-        for word in words:
-            stretch = _MARKS.get(word, "blend target" if word == "to" and stretch == "second" else stretch)
+        for place in reading.gap(index):
+            stretch = _stretch_at(reading, place, stretch)
         found.append((stretch, Item(amount, name.key if name else None, _quoted(reading, index, name))))
     return found
+
+
+def _stretch_at(reading: Reading, place: int, before: Stretch) -> Stretch:
+    """Return the stretch from a place on: "blend with" begins the second water, "to" its target, "dose" a dosing."""
+    word = reading.pieces[place].text
+    if word in _BLENDS and any(piece.text == "with" for piece in reading.pieces[place + 1 : place + 4]):
+        return "second"
+    if word in _DOSES:
+        return "dose"
+    return "blend target" if word == "to" and before == "second" else before
+
+
+def _pure(reading: Reading) -> dict[Stretch, str]:
+    """Return which of the waters is called pure, and what kind of pure it is."""
+    found: dict[Stretch, str] = {}
+    stretch: Stretch = "first"
+    for place, piece in enumerate(reading.pieces):
+        stretch = _stretch_at(reading, place, stretch)
+        if piece.text in PURE:
+            found.setdefault("first" if stretch == "dose" else stretch, PURE[piece.text])
+    return found
+
+
+def pure_said(name: str, told: WaterSaid | None = None) -> WaterSaid:
+    """Return a water that holds nothing, exactly, with whatever else was told of it."""
+    told = told or WaterSaid()
+    held = {item.name: getattr(PURE_WATER, item.name) for item in fields(Water)}
+    values = {item: one for item, one in held.items() if one is not None}
+    notes = [*told.notes, *([NEARLY] if name == _NEARLY else [])]
+    return replace(told, values=values, heard=[name, *told.heard], notes=notes)
 
 
 def _quoted(reading: Reading, index: int, name: Phrase | None) -> str:

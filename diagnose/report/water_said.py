@@ -92,13 +92,13 @@ def _with_names_passed(items: Sequence[Item]) -> list[Item]:
 
 
 def _with_shared_unit(items: list[Item], heading: Unit | None, said: WaterSaid) -> list[Item]:
-    """Give the unit of a heading, or of the last ion of a list, to the ions that have none, and say so."""
+    """Give the unit of a heading, or else the only one in a list of ions, to the ions that have none, and say so."""
     ions = [item for item in items if item.key in ION_FIELDS]
     lacking = [item for item in ions if item.amount.unit is None and item.amount.value]
     own = {item.amount.unit for item in ions if item.amount.unit is not None}
     unit = heading
-    if unit is None and len(own) == 1 and ions[-1].amount.unit is not None:
-        unit = ions[-1].amount.unit
+    if unit is None and len(own) == 1:
+        unit = own.pop()
     if not lacking or unit is None or unit.dimension not in _SHARED:
         return items
     listed = ", ".join(f"{_name(item.key)} {number_text(item.amount)}" for item in lacking)
@@ -127,7 +127,8 @@ class _Teller:
         elif key in _PLACES:
             self._temperature(key, item)
         else:
-            {"ph": self._ph, "conductivity": self._conductivity, "chlorine": self._chlorine}.get(key, self._unused)(item)
+            tell = {"ph": self._ph, "conductivity": self._conductivity, "chlorine": self._chlorine}
+            tell.get(key, self._unused)(item)
 
     def _key(self, item: Item) -> str:
         """Return what an item tells of; where no name fits, its unit may say."""
@@ -156,7 +157,7 @@ class _Teller:
             return True
         if abs(self.said.values[name] - figure.value) > self.said.halves[name] + figure.half:
             first = next(one for one in self.said.heard if one.startswith(label))
-            raise Asked(f"There are two values for {label}: {first} and {label} {shown}. Which one holds? Give that one.")
+            raise Asked(f"There are two values for {label}: {first} and {label} {shown}. Which one holds? Give one.")
         self.said.not_used.append(f"{label} {shown} (told twice)")
         return False
 
@@ -182,8 +183,8 @@ class _Teller:
         if key == "acid capacity" and amount.dimension == "molar":
             amount = replace(amount, basis="HCO3")
         scale = caco3_scale(purpose, amount)
-        extra = f" (a bare {key} counts German degrees)" if bare else ""
-        if self._put(f"{purpose}_mg_l_caco3", purpose, Figure(*scaled(amount, scale)), amount_text(amount, scale.unit) + extra):
+        shown = amount_text(amount, scale.unit) + (f" (a bare {key} counts German degrees)" if bare else "")
+        if self._put(f"{purpose}_mg_l_caco3", purpose, Figure(*scaled(amount, scale)), shown):
             self.said.scales[purpose] = scale
 
     def _solids(self, key: str, item: Item) -> None:
@@ -194,7 +195,7 @@ class _Teller:
             return
         if unit is None or unit.dimension != "content":
             raise Asked(
-                f"In which unit is TDS {number_text(amount)}? It can be ppm or mg/L, or give the conductivity in uS/cm. "
+                f"In which unit is TDS {number_text(amount)}? It can be ppm or mg/L; conductivity can be uS/cm. "
                 f"Write for example “TDS {number_text(amount)} ppm”."
             )
         label, scale = "dissolved solids", Scale(unit.factor, unit.name, "dissolved solids")
@@ -239,7 +240,7 @@ class _Teller:
         if amount.unit is None or amount.dimension != "conductivity":
             raise Asked(
                 f"In which unit is conductivity {number_text(amount)}? It can be uS/cm or mS/cm. "
-                f"Write for example “conductivity {number_text(amount)} uS/cm”."
+                f"Write for example “conductivity {number_text(amount)} {'mS' if amount.value < 10.0 else 'uS'}/cm”."
             )
         scale = Scale(amount.unit.factor, amount.unit.name, "conductivity")
         figure = Figure(*scaled(amount, scale, 10_000.0))

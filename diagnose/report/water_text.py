@@ -29,8 +29,8 @@ OVERALL: dict[Overall, str] = {
     "scaling": "scaling. Chalk settles first where the water is hottest",
     "slightly scaling": "slightly scaling. A little chalk settles where the water is hottest",
     "balanced": "balanced. Neither much scale nor much corrosion is to be expected",
-    "slightly corrosive": "slightly corrosive. It lays down no scale and may take up a little metal",
-    "corrosive": "corrosive. It lays down no scale and may take up metal",
+    "slightly corrosive": "slightly corrosive. It leaves little or no scale and may take up a little metal",
+    "corrosive": "corrosive. It leaves little or no scale and may take up metal",
     "scaling and corrosive": "scaling and corrosive. Chalk settles, and chloride or acid goes for the metal as well",
     "not known": "not known",
 }
@@ -50,7 +50,10 @@ SOFTENED = (
     "So little hardness beside so much alkalinity looks like water softened with salt: find out before it goes into "
     "a machine."
 )
-DESCALING = "Scale is removed as the maker's manual says, from a steam boiler by a technician. Never mix acid with bleach."
+DESCALING = (
+    "Scale is removed as the maker's manual says, from a steam boiler by a technician. Never mix acid with bleach."
+)
+NO_CHALK = "no scale, since without calcium or without bicarbonate no chalk can form."
 MEASURE = (
     "Without hardness (or calcium) and alkalinity (or bicarbonate) scale cannot be judged: a drop kit or a strip for "
     "both, or the label or supplier's sheet, will do."
@@ -64,13 +67,16 @@ def amount_line(name: str, figure: Figure | None, scale: Scale | None) -> str:
     german = figure.times(1.0 / MG_L_CACO3_PER["dH"]).shown
     if scale is None or (scale.factor == 1.0 and scale.unit == CACO3):
         return f"{name}: {figure.shown} {CACO3} ({german} dH)."
-    return f"{name}: {figure.times(1.0 / scale.factor).shown} {scale.unit}, that is {figure.shown} {CACO3}."
+    also = "" if scale.unit in {"dH", "dGH", "dKH"} else f" ({german} dH)"
+    return f"{name}: {figure.times(1.0 / scale.factor).shown} {scale.unit}, that is {figure.shown} {CACO3}{also}."
 
 
 def overall_line(found: Findings, heading: str = "Scale and corrosion") -> str:
     """Return what the water does to a machine, in a sentence or two."""
-    if found.judgement.overall == "not known":
-        return f"{heading}: not known. {MEASURE}"
+    if found.boiler is None:
+        known = found.hardness or found.calcium
+        scale = f"scale not known. {MEASURE}" if known is None or found.alkalinity is None else NO_CHALK
+        return f"{heading}: corrosion {found.judgement.corrosion}; {scale}"
     vague = found.report.water.ph is None and found.boiler is not None
     said = f"{heading}{f' (pH taken as {plain(ASSUMED_PH)})' if vague else ''}: {OVERALL[found.judgement.overall]}."
     bound = chalk_bound(found)
@@ -109,18 +115,23 @@ def reasons(found: Findings) -> list[str]:
     lines = [index_line(where, index) for where, index in indices if index is not None]
     if lines:
         lines.append("Above 0 a water can leave scale, below 0 it takes chalk up; within half a unit it is balanced.")
-    return [*lines, *found.corrosion_reasons]
+    return [*lines, *corrosion_lines(found)]
+
+
+def corrosion_lines(found: Findings) -> list[str]:
+    """Return the grounds for corrosion, the science's own sentences."""
+    return [line.replace(" degC", " °C") for line in found.corrosion_reasons]
 
 
 def taste_line(found: Findings) -> str:
     """Return what the water does to the cup, in one sentence (limits: common practice, no source)."""
     alkalinity = "" if found.alkalinity is None else found.alkalinity.shown
     said = _TASTE[found.judgement.cup].format(alkalinity=alkalinity)
-    hardness = found.hardness
+    hardness, joint = found.hardness, "but" if found.judgement.cup == "not known" else "and"
     if hardness is not None and hardness.value < HARDNESS_THIN_BELOW:
-        said += f", and hardness {hardness.shown} mg/L gives a thinner body"
+        said += f", {joint} hardness {hardness.shown} mg/L gives a thinner body"
     elif hardness is not None and hardness.value > HARDNESS_HEAVY_ABOVE:
-        said += f", and hardness {hardness.shown} mg/L gives a heavier body"
+        said += f", {joint} hardness {hardness.shown} mg/L gives a heavier body"
     return f"Taste: {said}."
 
 

@@ -1,16 +1,17 @@
 """What can be done to a water: blending it with another, and building it up with salts; each with what results."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 from diagnose.errors import DiagnoseError
 from diagnose.report.digits import Figure, Values, figure
 from diagnose.report.water_figures import Findings, Source, findings
-from diagnose.report.water_reading import Axis, Request, Target
+from diagnose.report.water_reading import Axis, Request, Target, pure_said
 from diagnose.science.ranges import within
 from diagnose.science.water.blending import Blend, blend_to
 from diagnose.science.water.composition import Water
-from diagnose.science.water.dosing import PURE_WATER, Dosing, Recipe, dose_salts
+from diagnose.science.water.dosing import Dosing, Recipe, dose_salts
+from diagnose.science.water.units import Ion
 
 NO_BLEND_TARGET = (
     "What shall the blend reach? Give one target: --to-alkalinity 50, --to-hardness 70 or --to-tds 120 "
@@ -51,16 +52,13 @@ class Dosed:
     litres: float
     targets: tuple[Target, ...]
     salts: tuple[SaltDose, ...]
-    added: Mapping[str, Figure]
+    added: Mapping[Ion, Figure]
     result: Findings
 
 
 def base_of(request: Request) -> Source:
     """Return the source of the water to treat: as told, or pure water where nothing is told of it."""
-    if request.first.values:
-        return Source.told(request.first)
-    held = {item.name: getattr(PURE_WATER, item.name) for item in fields(Water)}
-    return Source(lambda values: Water(**values), {name: one for name, one in held.items() if one is not None}, {})
+    return Source.told(request.first if request.first.values else pure_said("pure water"))
 
 
 def blended(request: Request) -> Blended | None:
@@ -74,7 +72,8 @@ def blended(request: Request) -> Blended | None:
     if target is None:
         raise DiagnoseError(NO_BLEND_TARGET)
     axis, sides = target.axis, (base_of(request), Source.told(request.second))
-    ends = [held for held in (_along(side.water, axis) for side in sides) if held is not None]
+    held = [side.figure(lambda water: _along(water, axis)) for side in sides]
+    ends = [one.rounded for one in held if one is not None]
     if len(ends) == len(sides):
         unit = "mg/L" if axis == "dissolved solids" else "mg/L as CaCO3"
         within(target.figure.value, min(ends), max(ends), f"{axis} of a blend of the two", unit)
@@ -88,7 +87,7 @@ def blended(request: Request) -> Blended | None:
     halves = {f"{number} {name}": one for number, side in enumerate(sides) for name, one in side.halves.items()}
     share = figure(lambda values: made(values).first_share, values, halves) or Figure(0.0, 0.0)
     result = Source(lambda values: made(values).water, values, {**halves, _AIM: target.figure.half})
-    return Blended(target, share, findings(result))
+    return Blended(target, share, findings(result, _machine(request)))
 
 
 def _along(water: Water, axis: Axis) -> float | None:
@@ -96,6 +95,11 @@ def _along(water: Water, axis: Axis) -> float | None:
     if axis == "dissolved solids":
         return water.dissolved_solids()
     return water.total_hardness() if axis == "hardness" else water.total_alkalinity()
+
+
+def _machine(request: Request) -> dict[str, Figure]:
+    """Return the temperatures that belong to the machine rather than to a water."""
+    return {place: one for place, one in request.first.places.items() if place != "water"}
 
 
 def _side(values: Values, number: int) -> dict[str, float]:
@@ -119,7 +123,7 @@ def dosed(request: Request, recipe: Recipe) -> Dosed | None:
         targets=request.dose_targets,
         salts=tuple(doser.salt(place, one.salt, strengths[place]) for place, one in enumerate(middle.doses)),
         added={ion: doser.figure(_Added(place), doser.halves) for place, (ion, _) in enumerate(middle.adds_mg_l)},
-        result=findings(Source(lambda values: doser.run(values).water, doser.values, doser.halves)),
+        result=findings(Source(lambda values: doser.run(values).water, doser.values, doser.halves), _machine(request)),
     )
 
 

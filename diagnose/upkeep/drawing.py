@@ -1,7 +1,7 @@
 """The chart of a spread as a small SVG picture that says in words what it shows.
 
 Black on white: shots that stand out are squares with a letter, the limits are dashed and named, so nothing hangs on
-colour. Title and description follow "Accessible Rich Internet Applications" and SVG 2, section 5.7 (W3C).
+colour. The image is named by its `title` and `desc` elements, as SVG 2 and ARIA (W3C) have it.
 """
 
 from textwrap import wrap

@@ -20,7 +20,7 @@ _NAMES: Mapping[Kind, str] = {
     "coffee": "a bag of coffee",
 }
 # What of a shot's findings is a taste, beside those whose name says so, and the levels that are nothing to tell.
-_TASTES = ("taste_lean", "dryness", "strength", "flavour")
+_TASTES = ("taste_lean", "dryness", "strength", "flavour", "verdict")
 _SILENT = frozenset({"none", "absent", "right", "clear"})
 _WIDTHS = (-6, 5, -6, -7, -6, -5, 15, 14)
 _HEADS = ("no", "time", "in g", "out g", "s", "dial", "taste", "tried")

@@ -50,7 +50,7 @@ def test_neither_doubt_nor_question_nor_command_hides_a_danger(say: str) -> None
 def test_a_denied_danger_is_heard_as_absent() -> None:
     """Denying a danger ("no burning smell") says that there is none."""
     (said,) = understand("no burning smell", lexicon()).statements
-    assert (said.name, said.levels, said.negated) == ("burning_smell", ("absent",), True)
+    assert (said.name, said.levels, said.negated) == ("burning", ("absent",), True)
 
 
 def test_every_danger_has_a_stop_notice_that_comes_up_with_it() -> None:

@@ -108,8 +108,8 @@ def test_the_path_is_that_of_the_option_the_variable_or_the_platform(
 
 def tasted(*findings: tuple[str, str], step: str | None = None, **numbers: float) -> PulledShot:
     """Return a shot with numbers and findings."""
-    units = {"dose": "g", "yield": "g", "time": "s", "dial": "notch"}
-    measures = {name: Quantity.exact(value, units[name]) for name, value in numbers.items()}
+    units = {"dose": "g", "out": "g", "time": "s", "dial": "notch"}
+    measures = {name.replace("out", "yield"): Quantity.exact(number, units[name]) for name, number in numbers.items()}
     seen = tuple(Finding(name, tuple(levels.split("|")), "said") for name, levels in findings)
     return PulledShot(1, measures=measures, findings=seen, step=step, text="as typed")
 
@@ -118,12 +118,13 @@ def tasted(*findings: tuple[str, str], step: str | None = None, **numbers: float
     ("shot", "expected"),
     [
         (
-            tasted(("taste_lean", "slightly_sour"), step="grind_finer", time=27.5, dial=12.5, **{"dose": 18, "yield": 36.2}),
+            tasted(("taste_lean", "slightly_sour"), step="grind_finer", time=27.5, dial=12.5, dose=18, out=36.2),
             "1 21:30 18 36.2 27.5 12.5 slightly sour grind finer",
         ),
         (tasted(), "1 21:30 - - - -"),
         (tasted(("taste_lean", "sour|both"), ("dryness", "dry")), "1 21:30 - - - - sour or both, dry"),
         (tasted(("rancid_taste", "present"), ("raw_taste", "grassy")), "1 21:30 - - - - rancid, raw (grassy)"),
+        (tasted(("verdict", "fine")), "1 21:30 - - - - fine"),
         # What is as it should be, and what is no taste, is left out.
         (tasted(("dryness", "none"), ("burnt_taste", "absent"), ("flow", "fast")), "1 21:30 - - - -"),
         (tasted(dial=1234.0, dose=18.12345), "1 21:30 18.12 - - 1234"),

@@ -152,6 +152,15 @@ def test_the_drawing_shows_later_as_lower_and_longer_as_further_right(book: Logb
     assert centre - left == pytest.approx(right - centre, abs=1)
 
 
+def test_what_stands_out_has_a_mark_of_its_own_in_the_drawing(book: Logbook, pull: Pull) -> None:
+    """One shot, one mark, one letter."""
+    pull(book, [*ZIGZAG, 36.0])
+    drawn = [line for line in spread_lines(charted(book)) if re.match(r" +\d+  \d\d-\d\d", line)]
+    assert [line.count("#") for line in drawn] == [0] * 20 + [1]
+    assert [line.count("*") for line in drawn] == [1] * 20 + [0]
+    assert drawn[-1].endswith("36.0 s  A")
+
+
 def test_every_line_fits_80_columns_and_no_mark_leaves_its_place(book: Logbook, pull: Pull) -> None:
     """Even with a wild shot, a long label and more shots than are drawn."""
     pull(book, [*ZIGZAG, *ZIGZAG, 180.0, 1.0], coffee="the longest label anybody has ever given to a coffee " * 3)
