@@ -19,7 +19,7 @@ ALLOWED: dict[str, set[str]] = {
     "language": {"rulebase"},
     "explanation": {"rulebase", "case", "inference"},
     "logbook": set(),
-    "conversation": {"rulebase", "science", "case", "inference", "sizing", "language", "explanation", "logbook"},
+    "conversation": {"rulebase", "science", "case", "inference", "sizing", "language", "explanation", "logbook", "upkeep"},
     "practice": {"rulebase", "conversation", "terminal"},
     "report": {"rulebase", "science", "language", "terminal"},
     "upkeep": {"rulebase", "science", "logbook"},

@@ -11,10 +11,11 @@ from typing import TypeVar
 
 from diagnose.conversation.assess import Assessment
 from diagnose.errors import LogError
-from diagnose.logbook import Adjustment, Logbook, PulledShot
+from diagnose.logbook import Adjustment, Care, Logbook, PulledShot
 from diagnose.logbook.contents import Entry, JsonValue
-from diagnose.model import NextStep, Quantity, Statement, Verdict
+from diagnose.model import NextStep, Quantity, Setting, Statement, Verdict
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.location import rules_folder
 
 Clock = Callable[[], datetime]
 T = TypeVar("T")
@@ -55,8 +56,8 @@ class Memory:
 
     # -- from the log
 
-    def statements(self) -> tuple[Statement, ...]:
-        """Return what earlier talks told about recipe and kit, as if said again at the beginning."""
+    def statements(self, setting: Setting) -> tuple[Statement, ...]:
+        """Return what the log tells about recipe, kit and overdue care, as if said again at the beginning."""
         book = self._book
         nothing: dict[str, JsonValue] = {}
         facts = nothing if book is None else self._tried(book.facts, nothing)
@@ -69,7 +70,22 @@ class Memory:
             known = self.base.findings.get(name)
             if known is not None and isinstance(levels, list) and set(levels) <= set(known.levels):
                 found.append(Statement("observation", name, "", levels=tuple(levels)))
-        return tuple(found)
+        return (*found, *self._care(setting))
+
+    def _care(self, setting: Setting) -> list[Statement]:
+        """Return which care the log knows to be overdue or done, as far as causes speak of it."""
+        book = self._book
+        nothing: list[Entry[Care]] = []
+        if book is None or not self._tried(book.care, nothing):
+            return []
+        from diagnose.upkeep.plan import read_care
+        from diagnose.upkeep.standing import Standing, care_findings, standings
+
+        plan, now = read_care(rules_folder()), self._clock()
+        none: list[Standing] = []
+        levels = care_findings(self._tried(lambda: standings(plan, book, setting, now), none))
+        known = ((name, level) for name, level in levels.items() if name in self.base.findings)
+        return [Statement("observation", name, "", levels=(level,), source="derived") for name, level in known]
 
     def earlier_shots(self, current: int, *, new_bag: bool) -> list[Mapping[str, Quantity]] | None:
         """Return the measures of the shots logged before the current one, of this bag; None where no log is kept.

@@ -1,7 +1,7 @@
 """Places what was heard among the shots told so far: it speaks of the shot talked about, or of the next one."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from diagnose.language import Understanding
@@ -86,14 +86,18 @@ def _is_new(
     ]
     if not of_shot:
         return False
-    if pending is not None and pending.kind in DOING:
-        return True
     told = {said.name: said.quantity for said in earlier if said.shot == last and said.quantity is not None}
+    if pending is not None and pending.kind in DOING:
+        # Only saying again what is known of the last shot tells of no new one.
+        return not all(said.quantity is not None and _known(told, said) for said in of_shot)
     return any(
-        said.quantity is not None and said.name in told and _differ(told[said.name], said.quantity) for said in of_shot
+        said.quantity is not None and said.name in told and not _known(told, said) for said in of_shot
     )
 
 
-def _differ(one: Quantity, other: Quantity) -> bool:
-    """Return whether two quantities say different things, however they were written."""
-    return (one.value, one.low, one.high) != (other.value, other.low, other.high)
+def _known(told: Mapping[str, Quantity], said: Statement) -> bool:
+    """Return whether a measurement says what was told before, however it was written."""
+    one, other = told.get(said.name), said.quantity
+    if one is None or other is None:
+        return False
+    return (one.value, one.low, one.high) == (other.value, other.low, other.high)

@@ -77,7 +77,7 @@ class Conversation:
         self._composer = Composer(self._base)
         self._explainer = Explainer(self._base, self._assessor, self._composer.wording)
         self._memory = Memory(self._base, Path(log) if log is not None else None, self._clock)
-        self._known = self._memory.statements()
+        self._known = self._memory.statements(self.setting)
         self._turns: list[Turn] = []
 
     @property
@@ -217,7 +217,7 @@ class Conversation:
             return self._composer.aside(self.setting, parts, said, self._last())
         if command.name == "start_over":
             self._turns.clear()
-            self._known = self._memory.statements()
+            self._known = self._memory.statements(self.setting)
             self._memory.forget_talk()
             return self._composer.aside(self.setting, [self._composer.note("fresh")], said)
         if command.name in {"why", "why_not", "what_if"}:

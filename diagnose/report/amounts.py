@@ -12,8 +12,9 @@ from itertools import pairwise
 from math import sqrt
 from typing import Literal
 
+from diagnose.errors import DiagnoseError
 from diagnose.language.amounts import ABOUT
-from diagnose.language.tokens import Token, clean, cut, tokenize
+from diagnose.language.tokens import LIMIT, Token, clean, cut, tokenize
 from diagnose.language.tokens import number as value_of
 from diagnose.language.units import Unit
 from diagnose.report.units import Table
@@ -113,8 +114,13 @@ class Reading:
 
 
 def read(text: str, units: Table) -> Reading:
-    """Return the amounts of a text with the units of one subject."""
-    kept, _ = cut(clean(text))
+    """Return the amounts of a text with the units of one subject.
+
+    Raises DiagnoseError for a text that is longer than is read.
+    """
+    kept, left_out = cut(clean(text))
+    if left_out:
+        raise DiagnoseError(f"That is more than {LIMIT} characters. Tell it in fewer words.")
     pieces = tuple(_pieces(tokenize(kept)))
     finder = _Finder(pieces, units)
     amounts = tuple(finder.run())
@@ -155,7 +161,7 @@ def _is_charge(tokens: Sequence[Token]) -> bool:
     """Tell whether "2-" or "2+" stands here by itself, with nothing tight behind it."""
     if len(tokens) < 2 or tokens[0].text not in {"1", "2", "3"} or tokens[1].text not in {"+", "-"}:
         return False
-    apart = len(tokens) < 3 or tokens[2].start > tokens[1].end
+    apart = len(tokens) < 3 or tokens[2].start > tokens[1].end or tokens[2].kind not in {"number", "word"}
     return tokens[0].end == tokens[1].start and apart
 
 

@@ -5,7 +5,7 @@ the others run with `diagnose rules check`.
 """
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from types import MappingProxyType
@@ -94,13 +94,32 @@ class _Loader:
         return found
 
     def by_language(self, name: str) -> dict[str, dict[str, object]]:
-        """Read the files <name>/<language>.yaml."""
+        """Read the files <name>/<language>.yaml and <name>/<language>/<topic>.yaml; those of a language are one."""
         found: dict[str, dict[str, object]] = {}
-        for path in sorted((self.folder / name).glob("*.yaml")):
+        folder = self.folder / name
+        for path in sorted((*folder.glob("*.yaml"), *folder.glob("*/*.yaml"))):
             document = self.read(path)
-            self.documents[(name, path.stem)] = document
-            found[path.stem] = dict(document.data)
+            part = path.relative_to(folder).with_suffix("")
+            self.documents[(name, part.as_posix())] = document
+            self._merge(found.setdefault(part.parts[0], {}), document.data, document, ())
         return found
+
+    def _merge(
+        self, into: dict[str, object], more: Mapping[str, object], document: Document, path: tuple[str, ...]
+    ) -> None:
+        """Add the entries of one file of a language; what an earlier file of it says already is a problem."""
+        for key, value in more.items():
+            at, before = (*path, key), into.get(key)
+            if isinstance(value, Mapping) and isinstance(before, dict | None):
+                inner: dict[str, object] = before or {}
+                into[key] = inner
+                self._merge(inner, value, document, at)
+            elif key in into:
+                what = f"the key {key!r} stands in another file of this language already."
+                todo = "Keep one of the two; together the files of a language are one."
+                self.problems.append(document.problem(at, "duplicate-key", what, todo))
+            else:
+                into[key] = value
 
 
 def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:

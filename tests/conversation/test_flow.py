@@ -1,7 +1,7 @@
 """How a talk goes on: next shots, verdicts, undo, corrections, explanations, and the log beside it."""
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -67,7 +67,7 @@ def test_undoing_a_correction_brings_the_number_back(talk: Talk) -> None:
 def test_a_number_said_again_in_another_way_is_no_new_shot(talk: Talk) -> None:
     """18 g and 18.0 g are the same dose of the same shot."""
     chat = talk()
-    chat.say("18 g in, 36 g out in 17 s")
+    assert chat.say("18 g in, 36 g out in 20 s").step is not None
     chat.say("18.0 g in")
     assert chat.shots_told == 1
 
@@ -281,3 +281,17 @@ def test_a_measurement_beats_what_was_said_and_says_so(talk: Talk) -> None:
     flow = next(finding for finding in reply.findings if finding.id == "flow")
     assert flow.levels in {("fast",), ("gushing",)}
     assert "go by the number" in reply.text
+
+
+def test_overdue_care_in_the_log_speaks_for_its_cause(talk: Talk, clock: Clock, tmp_path: Path) -> None:
+    """A group last cleaned two months ago raises the dirty group for a bitter cup; a fresh clean lowers it."""
+    chances = {}
+    for days in (1, 60):
+        path = tmp_path / f"{days}.sqlite3"
+        with Logbook.open(path, clock) as book:
+            book.add_care("basket_soak", clock() - timedelta(days=days))
+        chat = talk("home", path)
+        causes = {cause.id: cause.probability for cause in chat.say("all coffees taste bitter and rancid").causes}
+        chances[days] = causes["group_dirty"]
+        chat.close()
+    assert chances[60] > chances[1]

@@ -202,7 +202,7 @@ def test_pairs_share_by_the_product_of_their_priors(rules: RuleBase, chainer: Fo
 def test_likelihood_ratio_of_a_set_is_of_the_sum(rules: RuleBase) -> None:
     """The weight of "fast or gushing" is that of the summed probabilities, not the sum of weights."""
     tables = Tables(rules, "service")
-    row, base = tables.row("grind_too_coarse", "flow"), tables.bases["flow"]
+    row, base = tables.row("not_tamped", "flow"), tables.bases["flow"]
     assert row is not None
     both = ("fast", "gushing")
     assert share(row, both) == pytest.approx(row["fast"] + row["gushing"])

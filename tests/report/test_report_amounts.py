@@ -135,7 +135,7 @@ def test_units_of_milk(text: str, unit: str, basis: str) -> None:
 
 
 def test_two_numbers_of_one_unit_keep_their_order() -> None:
-    """ "65 to 5 C" is from 65 down to 5, not a range to be sorted."""
+    """From 65 to 5 C is downwards, not a range to be sorted."""
     (pair,) = read("65 to 5 C", MILK_UNITS).amounts
     assert [one.value for one in pair.numbers] == [65.0, 5.0]
     assert len(read("30 s to 40 C", MILK_UNITS).amounts) == 2

@@ -14,8 +14,9 @@ CODE = "unknown-belief"
 
 def check(base: RuleBase) -> Iterator[Problem]:
     """Yield a problem for each belief about something no rule file defines."""
-    for language, words in base.words.items():
-        beliefs = words.get("beliefs")
+    files = [document for (kind, _), document in base.documents.items() if kind == "words"]
+    for document in files:
+        beliefs = document.data.get("beliefs")
         for target in beliefs if isinstance(beliefs, Mapping) else ():
             name, _, level = str(target).partition(".")
             finding = base.findings.get(name)
@@ -25,4 +26,4 @@ def check(base: RuleBase) -> Iterator[Problem]:
             near = get_close_matches(str(target), [*base.causes, *base.findings, *levels], 1)
             todo = f"Did you mean {near[0]!r}?" if near else "Name a cause, a finding, or a finding and its level."
             what = f"{target!r} is neither a cause nor a finding with that level."
-            yield base.document("words", language).problem(("beliefs", str(target)), CODE, what, todo)
+            yield document.problem(("beliefs", str(target)), CODE, what, todo)
