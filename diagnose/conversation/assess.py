@@ -25,7 +25,8 @@ EXPLAINED = 3  # causes a reply explains in numbers
 class Assessment:
     """Everything one turn concluded, before it is put into words.
 
-    `repeat_first` says that the chosen adjustment waits for one repeat, since one shot may be chance.
+    `repeat_first` says that the chosen adjustment waits for one repeat, since one shot may be chance; `holds` that the
+    last step did what it should and the talk is at its end.
     """
 
     case: Case
@@ -40,6 +41,7 @@ class Assessment:
     choice: Choice
     sized: Sized
     repeat_first: bool = False
+    holds: bool = False
 
 
 class Assessor:

@@ -32,4 +32,4 @@ def closed(base: RuleBase, assessment: Assessment, verdict: Verdict | None) -> A
     asked = VERDICT in assessment.case.dont_know or assessment.case.setting == "service"  # a queue waits
     tasted = taste is not None or asked
     choice = Choice("do", ACCEPT, 0.0, 0.0) if tasted else Choice("ask", VERDICT, 0.0, 0.0)
-    return replace(assessment, choice=choice, sized=Sized(), repeat_first=False)
+    return replace(assessment, choice=choice, sized=Sized(), repeat_first=False, holds=True)

@@ -91,6 +91,8 @@ class Composer:
         text = self.base.text(spec.text).format(**fields)
         if assessment.known.stops:
             text = self.wording.say("safety_first")
+        elif assessment.holds and spec.kind == "accept":
+            text = self.wording.say("holds")
         answers = self._answers(REPEATS) if name == REPEAT and REPEATS in self.base.findings else ()
         return NextStep(
             spec.kind,
@@ -148,7 +150,7 @@ class Composer:
                 parts.append(self.wording.verdict(verdict, failed=failed))
             parts += [*talk.ended, *self.wording.others(assessment, said.statements)]
             parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
-            parts.append(self.wording.causes(assessment))
+            parts += [] if assessment.holds else [self.wording.causes(assessment)]
             why = self.wording.why(assessment, step) if step.kind in {"adjust", "fix"} else None
             parts += [why] if why else []
         parts = talk.shorter([*parts, *self.wording.step(step, assessment), *cautions])

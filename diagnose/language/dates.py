@@ -70,8 +70,15 @@ def _aged(scene: Scene, day: _Day, event: str, today: date | None) -> Draft | No
 
 def _draft(scene: Scene, name: str, first: int, last: int, days: tuple[float, float, float]) -> Draft:
     low, value, high = days
-    quantity = Quantity(float(value), "days", float(low), float(high), scene.reading.quote(first, last))
+    quantity = Quantity(float(value), "days", float(low), float(high), _days(low, high))
     return Draft("measurement", name, first, last, quantity=quantity)
+
+
+def _days(low: float, high: float) -> str:
+    """Return a stretch of days as it is said back: a date does not read well after "roasted ... ago"."""
+    if low < high:
+        return f"{low:g} to {high:g} days"
+    return "1 day" if high == 1 else f"{high:g} days"
 
 
 def _event(scene: Scene, first: int, last: int) -> str:

@@ -69,6 +69,7 @@ class Lexicon:
     findings: Mapping[str, FindingWords]
     answers_by: Mapping[str, str]
     steps: Mapping[str, str | None]
+    remedies: Mapping[str, str]
     respellings: Mapping[str, str]
     cues: Mapping[str, tuple[str, ...]]
     numbers: Mapping[str, float]
@@ -103,6 +104,7 @@ class Lexicon:
             {name: _finding_words(finding, base.areas.get(name, "")) for name, finding in base.findings.items()},
             _answering_measures(base),
             {name: step.variable for name, step in base.steps.items()},
+            _remedies(base),
             {wrong: right for right, wrongs in _mapping(words.get("respellings")).items() for wrong in _texts(wrongs)},
             cues,
             {word: float(str(value)) for word, value in _mapping(words.get("numbers")).items()},
@@ -161,6 +163,16 @@ def _meanings(base: RuleBase, language: str, words: Mapping[str, object]) -> Ite
     for name, cause in base.causes.items():
         if language in cause.name:
             yield cause.name[language], Meaning("cause", name)
+
+
+def _remedies(base: RuleBase) -> dict[str, str]:
+    """Return, per step, the cause it is the likeliest cure of: what somebody who asks for the step suspects."""
+    best: dict[str, tuple[float, str]] = {}
+    for name, cause in base.causes.items():
+        for cure in cause.cures:
+            if not cure.today and cure.chance > best.get(cure.step, (0.0, ""))[0]:
+                best[cure.step] = (cure.chance, name)
+    return {step: name for step, (_, name) in best.items()}
 
 
 def _groups(value: object) -> list[tuple[str, ...]]:

@@ -73,6 +73,13 @@ class _Work:
     def word_after(self, index: int) -> str:
         return self.scene.reading.word(self.cues.amounts[index].last + 1)
 
+    def is_about_milk(self) -> bool:
+        """Tell whether the text speaks of milk and of no shot beside it."""
+        items = range(self.scene.size)
+        poured = any(one.dimension in {"", "mass", "ratio"} for one in self.cues.amounts)
+        shot = any(self.scene.is_one_of(place, "shot_words") for place in items)
+        return self.scene.speaks_of("milk") and not poured and not shot
+
     def before(self, index: int) -> str:
         """Return the name of the amount before, "" where there is none."""
         return self.named[index - 1].name if index else ""
@@ -148,6 +155,7 @@ def _time(work: _Work, index: int, amount: Amount) -> Named:
     milk = work.cues.near(index, "milk") and not work.cues.near(index, "yield", "dose")
     steaming = cue == "milk" or (cue != "first_drops" and milk)
     steaming = steaming or (not cue and work.before(index) in {"milk_temperature", "milk_mass"})
+    steaming = steaming or (cue != "first_drops" and work.is_about_milk())
     return Named(amount, "milk_time" if steaming else "first_drops" if cue == "first_drops" else "time")
 
 
@@ -164,8 +172,9 @@ def _temperature(work: _Work, index: int, amount: Amount) -> Named:
         return Named(amount, "milk_start" if starts else "milk_temperature", unit=unit)
     if cue == "brew" or degrees >= _BREWING:
         return Named(amount, "brew_temperature", unit=unit)
-    if work.cues.near(index, "milk"):
-        return Named(amount, "milk_temperature", unit=unit)
+    if work.scene.speaks_of("milk"):
+        cold = degrees < SAID["milk_temperature"].low
+        return Named(amount, "milk_start" if cold else "milk_temperature", unit=unit)
     return Named(amount, doubt=MILK_OR_WATER, unit=unit)
 
 

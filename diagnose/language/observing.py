@@ -9,36 +9,56 @@ from diagnose.language.scene import Draft, Scene
 from diagnose.language.shots import counting_words
 
 MILK = "milk"  # the area of milk findings, and the cue words for milk
-# Where phrases of one length compete for the same words.
-_RANK = {"belief": 0, "observation": 1, "tried": 2, "cause": 3}
+STEP_RESULT = "step_result"  # the built-in finding that says what the last step changed
+# Where phrases of one length compete for the same words; one guessed at or asked about is a theory before all else.
+_RANK = {"observation": 0, "belief": 1, "tried": 2, "cause": 3}
 
 
-def choose(scene: Scene) -> list[Match[Meaning]]:
-    """Return the phrases that count: every danger, and of the others the longest at each place."""
+def choose(scene: Scene, doubted: Mapping[int, Doubt]) -> list[Match[Meaning]]:
+    """Return the phrases that count: every danger, and of the others the longest at each place.
+
+    What is stated plainly is an observation, what stands in a theory or an opinion rather a belief. The word a phrase
+    in several parts is about ("milk + burnt") may serve several phrases.
+    """
     dangers = [match for match in scene.phrases if match.payload.kind == "danger"]
     counting = counting_words(scene)
     taken = {place for match in dangers for place in match.places} | counting
     chosen: dict[frozenset[int], list[Match[Meaning]]] = {}
     others = [match for match in scene.phrases if match.payload.kind != "danger" and _holds(scene, match, counting)]
-    for match in sorted(others, key=lambda one: (-len(one.places), _RANK[one.payload.kind], one.first)):
+    for match in sorted(others, key=lambda one: _precedence(one, doubted)):
         same = chosen.get(match.places, [])
+        own = match.places - _topics(scene, match)
         if same:
             # Exactly the same words may speak of two findings, and are then heard as both.
             if match.payload.kind == same[0].payload.kind and match.payload not in {one.payload for one in same}:
                 same.append(match)
                 chosen[match.places] = _in_their_place(scene, same)
-        elif taken.isdisjoint(match.places):
+        elif own and taken.isdisjoint(own):
             chosen[match.places] = [match]
-            taken |= match.places
+            taken |= own
     return sorted([*dangers, *(one for same in chosen.values() for one in same)], key=lambda one: (one.first, one.last))
+
+
+def _precedence(match: Match[Meaning], doubted: Mapping[int, Doubt]) -> tuple[bool, bool, int, int, int]:
+    """Return the key phrases are chosen in the order of: theories among the doubted, what a step changed last."""
+    kind, places = match.payload.kind, len(match.places)
+    guessed = kind == "belief" and match.first in doubted
+    return not guessed, match.payload.name == STEP_RESULT, -places, _RANK[kind], match.first
+
+
+def _topics(scene: Scene, match: Match[Meaning]) -> frozenset[int]:
+    """Return the places of a phrase that only say what it is about: a part that is one word such as "milk"."""
+    if len(match.parts) == 1:
+        return frozenset()
+    single = (part[0] for part in match.parts if len(part) == 1)
+    return frozenset(place for place in single if scene.is_one_of(place, "topic_words"))
 
 
 def _in_their_place(scene: Scene, same: list[Match[Meaning]]) -> list[Match[Meaning]]:
     """Keep of "bubbly" and the like what fits: the milk where milk is spoken of, else the shot."""
     of_milk = [match for match in same if _area(scene, match) == MILK]
     others = [match for match in same if _area(scene, match) != MILK]
-    spoken_of = any(MILK in scene.lexicon.cues.get(item.stem, ()) for item in scene.reading.items)
-    return same if not of_milk or not others else of_milk if spoken_of else others
+    return same if not of_milk or not others else of_milk if scene.speaks_of(MILK) else others
 
 
 def _area(scene: Scene, match: Match[Meaning]) -> str:
@@ -65,8 +85,13 @@ def _holds(scene: Scene, match: Match[Meaning], counting: frozenset[int]) -> boo
     return not (speaking and is_denied(scene, match, match.places))
 
 
-def observe(scene: Scene, chosen: list[Match[Meaning]], doubted: Mapping[int, Doubt]) -> list[Draft]:
-    """Return one draft for each phrase that states a danger, an observation or a belief."""
+def observe(
+    scene: Scene, chosen: list[Match[Meaning]], doubted: Mapping[int, Doubt], after_step: bool = False
+) -> list[Draft]:
+    """Return one draft for each phrase that states a danger, an observation or a belief.
+
+    With `after_step` a comparison ("less sour") says what the step changed, and nothing else.
+    """
     taken = frozenset(place for match in chosen for place in match.places)
     drafts = []
     for match in chosen:
@@ -78,8 +103,22 @@ def observe(scene: Scene, chosen: list[Match[Meaning]], doubted: Mapping[int, Do
             if not is_denied(scene, match, taken):
                 drafts.append(_belief(match))
         else:
-            drafts.append(_observation(scene, match, taken, doubt))
+            compared = _comparison(scene, match) if after_step else None
+            drafts.append(compared or _observation(scene, match, taken, doubt))
     return drafts
+
+
+def _comparison(scene: Scene, match: Match[Meaning]) -> Draft | None:
+    """Return "less sour" as better and "more bitter" as worse; None where nothing is compared."""
+    words = scene.lexicon.findings[match.payload.name]
+    if not words.per_shot or STEP_RESULT not in scene.lexicon.findings:
+        return None
+    for mark in scene.marked("compare"):
+        if mark.last == match.first - 1 and scene.reading.same_clause(mark.last, match.first):
+            wanted = match.payload.level == words.normal
+            level = "better" if (mark.payload.value == "more") == wanted else "worse"
+            return Draft("observation", STEP_RESULT, mark.first, match.last, (level,))
+    return None
 
 
 def _belief(match: Match[Meaning]) -> Draft:

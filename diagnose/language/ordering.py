@@ -99,6 +99,8 @@ def _is_triple(scene: Scene, three: list[Named]) -> bool:
         return False
     if scene.is_one_of(time.first - 1, "list_words"):
         return False  # "25, 27 and 31 s" lists times
+    if scene.counts_at(dose.first - 1):
+        return False  # "3 shots: 25, 31, 22 s"
     close = max(drink.first - dose.last, time.first - drink.last) <= _IN_A_ROW
     sizes = SAID["dose"].low <= dose.low <= dose.high <= SAID["dose"].high and 5 <= time.low <= time.high <= 120
     return close and sizes and _ratio_fits(dose, drink)
@@ -117,11 +119,11 @@ def _is_drink(scene: Scene, named: list[Named], index: int) -> bool:
 
 
 def _by_size(scene: Scene, named: list[Named], index: int, counts: Mapping[tuple[int, str], int]) -> None:
-    """Name a mass by its size, and the bare number of "36 in 27"; doubt the rest."""
+    """Name a mass by its size, and the bare numbers of "36 in 27" and "36/27"; doubt the rest."""
     one, following = named[index], _at(named, index + 1)
     in_time = (
         following is not None
-        and scene.reading.word(one.amount.last + 1) == "in"
+        and scene.reading.word(one.amount.last + 1) in {"in", "/"}
         and following.amount.first == one.amount.last + 2
         and following.name in {"", "time"}
     )

@@ -110,9 +110,10 @@ class _Builder:
         return self.tokens[index - 1].text in _ABBREVIATED and self.tokens[index + 1].kind == "number"
 
     def _between_amounts(self, index: int) -> bool:
-        """Tell whether the sign stands between a number with a unit and another number ("18 g - 20 g")."""
-        tokens = self.tokens[max(index - 2, 0) : index + 2]
-        return len(tokens) == 4 and tokens[0].kind == "number" and tokens[3].kind == "number"
+        """Tell whether the sign stands between a number, with a unit or without, and another ("18 g - 20 g")."""
+        before = [token.kind for token in self.tokens[max(index - 2, 0) : index]]
+        after = [token.kind for token in self.tokens[index + 1 : index + 2]]
+        return after == ["number"] and (before[-1:] == ["number"] or before == ["number", "word"])
 
     def _sign(self, index: int) -> None:
         token = self.tokens[index]
@@ -127,6 +128,8 @@ class _Builder:
                 self.end(",")
         elif token.text == "-" and not any(tight) and any(words) and not self._between_amounts(index):
             self.end(",")
+        elif token.text == ">" and self._between_amounts(index):
+            self.add("sign", "->", token)  # "18 > 36"
         elif token.text in _KEPT_SIGNS:
             self.add("sign", token.text, token)
 

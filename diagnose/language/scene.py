@@ -41,6 +41,7 @@ class Scene:
     refused: list[tuple[int, Refused]] = field(default_factory=list)
     _groups: dict[tuple[str, str], list[Match[Mark]]] = field(default_factory=dict)
     _places: dict[tuple[str, str], frozenset[int]] = field(default_factory=dict)
+    _spoken: dict[str, bool] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Sort the marks by group and line, since they are asked for over and over."""
@@ -115,6 +116,18 @@ class Scene:
     def are_all(self, places: range, *names: str) -> bool:
         """Tell whether every word of a stretch is in one of these word sets."""
         return all(any(self.is_one_of(place, name) for name in names) for place in places)
+
+    def speaks_of(self, cue: str) -> bool:
+        """Tell whether any word of the text can name an amount of this kind ("milk")."""
+        if cue not in self._spoken:
+            self._spoken[cue] = any(cue in self.lexicon.cues.get(item.stem, ()) for item in self.reading.items)
+        return self._spoken[cue]
+
+    def counts_at(self, place: int) -> bool:
+        """Tell whether the word at `place` says what a number before it counts: "3 shots"."""
+        items = self.reading.items
+        counted = 0 < place < len(items) and items[place - 1].kind == "number" and items[place - 1].value >= 2
+        return counted and items[place].word in self.lexicon.words("counted")
 
     def is_one_of(self, place: int, name: str) -> bool:
         """Tell whether the word at `place` (as typed, or its stem) is in a word set of the words file."""

@@ -245,9 +245,19 @@ def _is_number(mark: Match[Mark]) -> bool:
     return mark.payload.value.isdigit() or mark.payload.value == "next"
 
 
+def _is_adverb(scene: Scene, place: int) -> bool:
+    """Tell whether "before" stands alone: "27 s before", "before it was 27 s", not "before steaming"."""
+    if not scene.reading.same_clause(place, place + 1) or scene.is_one_of(place + 1, "compare_words"):
+        return True
+    opens = not scene.reading.same_clause(place - 1, place)
+    return opens and scene.reading.word(place + 1) == "it" and scene.is_one_of(place + 2, "past_words")
+
+
 def _counts(scene: Scene, mark: Match[Mark], counting: frozenset[int]) -> bool:
     """Tell whether a marker speaks of a shot here: "yesterday", not "since yesterday" or "opened yesterday"."""
     if mark.places <= scene.claimed and mark.payload.value != "long_ago" and not mark.places <= counting:
+        return False
+    if scene.reading.word(mark.first) == "before" and not _is_adverb(scene, mark.first):
         return False
     before = range(max(mark.first - 3, 0), mark.first)
     since = any(scene.is_one_of(at, "since_words") and scene.reading.same_clause(at, mark.first) for at in before)

@@ -5,11 +5,13 @@ from bisect import bisect_left
 from diagnose.language.amounts import Amount
 from diagnose.language.clauses import Doubt, denial
 from diagnose.language.lexicon import Meaning
+from diagnose.language.observing import STEP_RESULT
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.units import NOTCH
 from diagnose.model import NextStep, Quantity
 
+OUTCOMES = frozenset({"no_change", "better", "worse"})
 _REACH = 14  # words after a trial in which its outcome may be said
 _BEFORE = 6  # and before it: "no change after descaling"
 
@@ -38,6 +40,31 @@ def tried(scene: Scene, chosen: list[Match[Meaning]], doubted: dict[int, Doubt],
     return kept
 
 
+def proposed(scene: Scene, chosen: list[Match[Meaning]], doubted: dict[int, Doubt]) -> list[Draft]:
+    """Return one belief for each step the person asks about: "should I grind coarser?" supposes too fine a grind."""
+    found = []
+    for match in chosen:
+        if match.payload.kind != "tried" or doubted.get(match.first) != "theory":
+            continue
+        cause = scene.lexicon.remedies.get(match.payload.name, "") if _is_planned(scene, match) else ""
+        scene.claim(match.places)
+        found.append(Draft("belief", cause, match.first, match.last))
+    return found
+
+
+def settle_outcomes(trials: list[Draft], observed: list[Draft]) -> list[Draft]:
+    """Take a comparison after a trial ("ground finer, less sour") as its outcome; return what else was observed."""
+    left = []
+    for one in observed:
+        before = [trial for trial in trials if trial.last < one.first and not trial.outcome]
+        if one.name == STEP_RESULT and len(one.levels) == 1 and before and one.levels[0] in OUTCOMES:
+            trial = max(before, key=lambda draft: draft.last)
+            trial.outcome, trial.last = one.levels[0], one.last
+        else:
+            left.append(one)
+    return left
+
+
 def done_as_advised(scene: Scene, advice: NextStep) -> list[Draft]:
     """Take "done, no change", "did that" or a bare "worse" as the outcome of the step that was advised."""
     if advice.kind not in {"adjust", "fix"}:
@@ -64,9 +91,14 @@ def _was_done(scene: Scene, match: Match[Meaning], doubted: dict[int, Doubt]) ->
     """Tell whether the step was done, rather than planned, asked about, impossible or never done."""
     if doubted.get(match.first) == "theory" or denial(scene, match.first, match.places) is not None:
         return False
+    return not _is_planned(scene, match)
+
+
+def _is_planned(scene: Scene, match: Match[Meaning]) -> bool:
+    """Tell whether a step is only planned or thought of: "will", "should I"."""
     planned = scene.places("sentence", "planned")
     before = range(max(match.first - 4, 0), match.first)
-    return not any(at in planned and scene.reading.same_clause(at, match.first) for at in before)
+    return any(at in planned and scene.reading.same_clause(at, match.first) for at in before)
 
 
 def _add_amount(scene: Scene, draft: Draft, amounts: list[Amount]) -> None:

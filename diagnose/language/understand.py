@@ -6,7 +6,7 @@ from datetime import date
 
 from diagnose.language.amounts import Amount, find_amounts
 from diagnose.language.answering import Question, answer, question_of
-from diagnose.language.clauses import doubts
+from diagnose.language.clauses import Doubt, doubts
 from diagnose.language.commanding import command
 from diagnose.language.correcting import Correction, correction
 from diagnose.language.dates import find_days
@@ -21,10 +21,11 @@ from diagnose.language.recipes import recipe_amounts
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.shots import number_shots, numbered_shots
 from diagnose.language.tokens import LIMIT, clean, cut
-from diagnose.language.trying import done_as_advised, tried
+from diagnose.language.trying import done_as_advised, proposed, settle_outcomes, tried
 from diagnose.model import NextStep, Refused, Statement
 
 _CORRECTING = frozenset({"measurement", "observation", "tried"})  # what a correction may put in place of the old
+_DOING = frozenset({"adjust", "fix", "repeat"})  # steps after which "less sour" compares with the shot before
 _QUOTED = 40  # characters of a text quoted where nothing or not all of it was read
 
 
@@ -74,22 +75,24 @@ class _Work:
 
     def run(self) -> Understanding:
         """Return the understanding of the text: dangers always, then a command alone, or everything else."""
-        chosen = choose(self.scene)
+        doubted = doubts(self.scene)
+        chosen = choose(self.scene, doubted)
         ordered = command(self.scene)
         if ordered is not None:
             dangers = [match for match in chosen if match.payload.kind == "danger"]
             return self._finished([*merge(self.scene, observe(self.scene, dangers, {})), ordered], 0)
         reply = answer(self.scene, self.question) if self.question else None
-        corrected = self._read(chosen, reply)
+        corrected = self._read(chosen, doubted, reply)
         answers = self._answers(self.question, reply) if self.question else []
         shots = number_shots(self.scene, self.drafts)
         drafts = [*answers, *merge(self.scene, self.drafts)]
         return self._finished(drafts, shots, corrected is not None)
 
-    def _read(self, chosen: list[Match[Meaning]], reply: Draft | None) -> Correction | None:
+    def _read(
+        self, chosen: list[Match[Meaning]], doubted: dict[int, Doubt], reply: Draft | None
+    ) -> Correction | None:
         """Fill the drafts with numbers, trials, observations and theories; return the correction, if it is one."""
         scene = self.scene
-        doubted = doubts(scene)
         self.drafts += find_days(scene, self.today)
         scene.claim(numbered_shots(scene))
         amounts = [one for one in find_amounts(scene) if scene.claimed.isdisjoint(range(one.core, one.last + 1))]
@@ -98,7 +101,9 @@ class _Work:
         self.drafts += [*trials, *self._measurements(amounts, corrected)]
         spoken = _covered([*trials, reply] if reply else trials)
         left = [match for match in chosen if match.payload.kind == "danger" or not match.places <= spoken]
-        self.drafts += observe(scene, left, doubted)
+        advised = self.pending is not None and self.pending.kind in _DOING
+        observed = observe(scene, left, doubted, advised or bool(trials))
+        self.drafts += [*settle_outcomes(trials, observed), *proposed(scene, chosen, doubted)]
         if self.pending is not None and not trials:
             self.drafts += done_as_advised(scene, self.pending)
         if corrected is not None:

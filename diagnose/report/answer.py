@@ -19,9 +19,8 @@ class Answer:
     fields: dict[str, Value] = field(default_factory=dict)
 
     def block(self, *lines: str) -> None:
-        """Add lines that belong together; an empty block is none."""
-        if lines:
-            self.blocks.append(list(lines))
+        """Add lines that belong together."""
+        self.blocks.append(list(lines))
 
     def listed(self, heading: str, lines: Sequence[str], name: str) -> None:
         """Add a heading with a line for each entry, and the entries as a list of the object."""

@@ -12,6 +12,8 @@ from diagnose.science.steam import boiling_point_degc
 NEVER_AGAIN = "What has been steamed once is drunk or thrown away, never steamed again."
 KEPT_COLD = f"Milk waits for its turn at {plain(COLD_HOLD_MAX_DEGC)} °C or below; the local food code decides."
 LEAST = "What jug and air take up comes on top, so this is the least."
+_PLANT = "Plant drinks are reckoned as milk, which they are close to."
+_KIND_NOTES = {"skim": "Reckoned as skim milk.", "oat": _PLANT, "soy, almond or pea": _PLANT}
 TIME_HINT = "Tell how long it took to a temperature, such as “30 s to 40 C”, and the times can be told."
 
 
@@ -126,8 +128,8 @@ def _notes(said: JugSaid, jug: Jug) -> list[str]:
         boiling = degrees(Figure(boiling_point_degc(altitude.value), 0.05), fahrenheit=said.fahrenheit)
         notes.append(f"At this altitude water boils at {boiling}; the boiler's gauge counts from the thinner air.")
     notes += _serving_notes(said, jug)
-    if said.kind in {"oat", "soy, almond or pea"}:
-        notes.append("Plant drinks are reckoned as milk, which they are close to.")
+    if said.kind in _KIND_NOTES:
+        notes.append(_KIND_NOTES[said.kind])
     return notes
 
 

@@ -59,6 +59,7 @@ class _Teller:
         self.said = JugSaid()
         self.questions: list[str] = []
         self.loose: list[Amount] = []
+        self.seen_last = False  # "65 C in 30 s" may be where the milk stops, "30 s to 40 C" is on the way
         said_words = {piece.text for piece in reading.pieces}
         self.said.kind = next((kind for word, kind in words.KINDS.items() if word in said_words), "")
         self.said.wet = not said_words.isdisjoint({"wet", "spitting", "spits"})
@@ -107,6 +108,7 @@ class _Teller:
         words_between = self._before(index)
         stops = not words.STOP.isdisjoint(self._before(index - 1)[-2:]) if index else True
         if self._is_degree(index - 1) and words_between and words.TAKING.issuperset(words_between) and not stops:
+            self.seen_last = True
             return {index: "seen_s", index - 1: "seen_degc"}
         return {index: "seen_s"}
 
@@ -149,7 +151,9 @@ class _Teller:
         if not words.ESPRESSO.isdisjoint(self._behind(index)[:2]):
             self._unused(amount, "tell the espresso in g")
         elif self._near(index, words.GROWN) or "to" in self._before(index)[-1:]:
-            self._put("final_ml", amount)
+            if len(amount.numbers) > 1:
+                self.said.not_used.append(f"{amount.numbers[0].text} (what the volume rose from)")
+            self._put("final_ml", replace(amount, numbers=amount.numbers[-1:]))
         elif not {"milk_g", "milk_ml"} & self.said.figures.keys():
             self._put("milk_ml", amount)
         else:
@@ -211,6 +215,8 @@ class _Teller:
     def _place_loose(self) -> None:
         """Give temperatures without a word of their own their place: two are start and stop, one is what lacks."""
         lacking = [role for role in _ENDS if role not in self.said.figures]
+        if self.seen_last and len(self.loose) == 1:
+            lacking = lacking[:1]
         if len(self.loose) > len(lacking) or (len(self.loose) == 1 and len(lacking) == 2):
             told = ", ".join(self._quote(amount) for amount in self.loose)
             self.questions.append(f"What is {told}: where the milk starts or where it stops? Write “from 5 to 65 C”.")
@@ -221,8 +227,9 @@ class _Teller:
     def _finish(self) -> None:
         """Let a temperature seen last be where the milk stops, and ask for what is still missing."""
         figures = self.said.figures
-        if "stop_degc" not in figures and "seen_degc" in figures and not self.questions:
+        if self.seen_last and "stop_degc" not in figures and "seen_degc" in figures:
             figures["stop_degc"] = figures["seen_degc"]
+            self.said.heard.append("which is where it stops")
         if self.questions:
             return
         missing = [question for roles, question in _NEEDED if not roles & figures.keys()]
@@ -237,7 +244,7 @@ class _Teller:
             within(value, unit.own(low), unit.own(high), what, unit.name)
         said = shown or f"{NAMES[role]} {amount_text(amount, f'{unit.name} {amount.basis}'.rstrip())}"
         if role in self.said.figures:
-            raise Asked(f"There are two values for {NAMES[role]} ({said} is the second). Give one.")
+            raise Asked(f"There are two values for the {what}; “{said}” is the second. Give one.")
         self.said.figures[role] = Figure(unit.canonical(amount.value), amount.half * unit.factor)
         if role == "boiler_bar" and not amount.basis and unit.name != "bar gauge":
             said += ", read as the gauge shows it"

@@ -4,6 +4,7 @@ from argparse import Namespace
 from dataclasses import replace
 
 from diagnose.errors import DiagnoseError
+from diagnose.language.tokens import clean
 from diagnose.report.amounts import read
 from diagnose.report.said import Asked
 from diagnose.report.units import MG_L, WATER_UNITS
@@ -45,7 +46,8 @@ def _with_blend(request: Request, text: str) -> Request:
     if told.dose_litres is not None:
         raise DiagnoseError("--blend takes one water, and perhaps its target. Dosing goes with the first water.")
     if told.second is None:
-        raise Asked(f"I found no number in --blend “{text}”. Write for example --blend 'Ca 5 mg/L, HCO3 8 mg/L'.")
+        example = "--blend 'Ca 5 mg/L, HCO3 8 mg/L'"
+        raise Asked(f"I found no number in --blend “{clean(text)}”. Write for example {example}.")
     request.first.places = {**told.first.places, **request.first.places}
     return replace(request, second=told.second, blend_target=told.blend_target or request.blend_target)
 
@@ -66,7 +68,7 @@ def _item(text: str, option: str, key: str) -> Item:
     """Return the one amount an option holds."""
     amounts = read(text, WATER_UNITS).amounts
     if len(amounts) != 1:
-        raise Asked(f"{option} takes one number with its unit, not “{text}”.")
+        raise Asked(f"{option} takes one number with its unit, not “{clean(text)}”.")
     return Item(amounts[0], key, text if key == "volume" else f"{key} {text}")
 
 
@@ -88,7 +90,8 @@ def recipe_of(options: Namespace) -> Recipe:
     if options.concentrate:
         amounts = read(options.concentrate, WATER_UNITS).amounts
         if len(amounts) != 1 or amounts[0].dimension not in {"", "content"}:
-            raise DiagnoseError(f"--concentrate takes grams in a litre, such as 50, not “{options.concentrate}”.")
+            given = clean(options.concentrate)
+            raise DiagnoseError(f"--concentrate takes grams in a litre, such as 50, not “{given}”.")
         unit = amounts[0].unit
         strength = amounts[0].value * (1.0 if unit is None else unit.factor / 1000.0)
         within(strength, 0.1, 250.0, "strength of the concentrate", "g/L")

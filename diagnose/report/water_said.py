@@ -6,13 +6,13 @@ from typing import cast
 
 from diagnose.language.units import Unit
 from diagnose.report.amounts import Amount
-from diagnose.report.digits import Figure
+from diagnose.report.digits import Figure, Values, figure
 from diagnose.report.said import Asked, amount_text, number_text
 from diagnose.report.units import GERMAN, MG_L
 from diagnose.report.water_units import Purpose, Scale, bare_degrees, caco3_scale, ion_scale, scaled
 from diagnose.report.water_words import ION_FIELDS, UNUSED
 from diagnose.science.ranges import within
-from diagnose.science.steam import saturated_steam
+from diagnose.science.steam import STANDARD_ATMOSPHERE_BAR, saturated_steam
 from diagnose.science.water.composition import Water
 from diagnose.science.water.meter import Convention, convert_ppm
 from diagnose.science.water.units import Ion
@@ -22,7 +22,12 @@ _PURPOSES: dict[str, Purpose] = {
     "acid capacity": "alkalinity",
 }  # fmt: skip
 _PLACES = {"brew": "brewing", "boiler": "boiler", "temperature": "water"}
-_FITTING = {"brew": {"temperature"}, "boiler": {"temperature", "pressure"}, "temperature": {"temperature"}}
+_UNCLEAR = {"", "degree"}
+_FITTING = {
+    "brew": {"temperature", *_UNCLEAR},
+    "boiler": {"temperature", "pressure", *_UNCLEAR},
+    "temperature": {"temperature", *_UNCLEAR},
+}
 _SHARED = {"content", "molar", "equivalent"}
 HOTTEST_DEGC = 130.0
 _LOST_ON_DRYING = 0.51  # of bicarbonate, which leaves as carbon dioxide and water: 62 of 122 g/mol
@@ -133,8 +138,6 @@ class _Teller:
     def _key(self, item: Item) -> str:
         """Return what an item tells of; where no name fits, its unit may say."""
         amount, key = item.amount, item.key
-        if key in _FITTING and amount.dimension in {"", "degree"}:
-            raise Asked(f"Is {item.text} in °C or °F? Write for example “{item.text} C”.")
         if amount.value != amount.value or (key in UNUSED and key != "acid capacity"):
             return "unused"
         if key == "reference" or (key is not None and (key not in _FITTING or amount.dimension in _FITTING[key])):
@@ -213,20 +216,20 @@ class _Teller:
 
     def _temperature(self, key: str, item: Item) -> None:
         amount, place = item.amount, _PLACES[key]
-        if amount.unit is not None and amount.dimension == "pressure":
-            steam = [saturated_steam(amount.unit.canonical(amount.value + off)) for off in (0.0, amount.half)]
-            half = steam[1].temperature_degc - steam[0].temperature_degc
-            figure, shown = Figure(steam[0].temperature_degc, half), amount_text(amount, amount.unit.name)
-        elif amount.unit is not None:
-            shown = amount_text(amount, amount.unit.name)
-            value = amount.unit.canonical(amount.value)
-            low, high = amount.unit.own(0.0), amount.unit.own(HOTTEST_DEGC)
-            within(amount.value, low, high, f"{place} temperature", amount.unit.name)
-            figure = Figure(value, amount.half * amount.unit.factor)
+        unit, value = amount.unit, amount.value
+        if unit is None or unit.dimension == "degree":
+            raise Asked(f"Is {item.text} in °C or °F? Write for example “{item.text} C”.")
+        if unit.dimension == "pressure":
+            air = STANDARD_ATMOSPHERE_BAR if amount.basis == "absolute" else 0.0
+            found = figure(_boiling, {"bar": unit.canonical(value) - air}, {"bar": amount.half * unit.factor})
+            told = found or Figure(0.0, 0.0)
+        else:
+            within(value, unit.own(0.0), unit.own(HOTTEST_DEGC), f"{place} temperature", unit.name)
+            told = Figure(unit.canonical(value), amount.half * unit.factor)
         if place in self.said.places:
             raise Asked(f"There are two values for the {place} temperature. Give one.")
-        self.said.places[place] = figure
-        self.said.heard.append(f"{place} at {shown}")
+        self.said.places[place] = told
+        self.said.heard.append(f"{place} at {amount_text(amount, f'{unit.name} {amount.basis}'.rstrip())}")
 
     def _ph(self, item: Item) -> None:
         amount = item.amount
@@ -261,6 +264,11 @@ class _Teller:
 def _zero_in(amount: Amount, unit: Unit) -> Amount:
     """Return a zero with a unit: nothing is nothing in any."""
     return replace(amount, unit=unit) if amount.unit is None and amount.value == 0.0 else amount
+
+
+def _boiling(values: Values) -> float:
+    """Return the temperature of a boiler by its gauge in bar."""
+    return saturated_steam(values["bar"]).temperature_degc
 
 
 def _name(key: str | None) -> str:

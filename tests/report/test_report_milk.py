@@ -75,6 +75,8 @@ def test_the_example_in_words() -> None:
         (f"{JUG} in 28 s", {"seen_s": 28}),
         ("200 g from 5 C, stop at 65 C after 45 s", {"stop_degc": 65, "seen_s": 45}),
         ("65 C in 30 s, 200 g from 5 C", {"seen_s": 30, "seen_degc": 65, "stop_degc": 65}),
+        ("200 g 5 C, 65 C took 30 s", {"start_degc": 5, "seen_s": 30, "stop_degc": 65}),
+        (f"{JUG}, rose from 200 to 280 ml", {"final_ml": 280}),
         (f"{JUG}, 2 C/s", {"rate_degc_s": 2}),
         (f"{JUG}, 36 g espresso at 70 C", {"espresso_g": 36, "espresso_degc": 70}),
         (f"{JUG}, espresso 36 g 70 C", {"espresso_g": 36, "espresso_degc": 70}),
@@ -109,7 +111,9 @@ def test_what_is_told(text: str, expected: dict[str, float]) -> None:
         ("milk", "How much milk"),
         ("200 g to 65 C", "At which temperature does the milk start?"),
         ("200 g from 5 C", "To which temperature is it steamed?"),
-        ("200 g milk, 300 g milk from 5 to 65 C", "two values for milk"),
+        ("200 g milk, 300 g milk from 5 to 65 C", "two values for the jug of milk"),
+        ("200 g from 5 C, 30 s to 40 C", "To which temperature is it steamed?"),
+        ("200 g 5 to 6 C to 60 to 65 C", "two values for the starting temperature"),
     ],
 )
 def test_what_is_missing_is_asked_for(text: str, says: str) -> None:
@@ -153,6 +157,7 @@ def test_what_cannot_be_is_refused_with_its_range(text: str, says: str) -> None:
         (f"{JUG}, espresso at 9 bar", ["9 bar (not a pressure of steam)"]),
         (f"{JUG}, 1 jug, 2:1", ["1 jug", "2:1"]),
         (f"{JUG}, 30 s to 40 C, 45 s", ["45 s"]),
+        (f"{JUG}, rose from 200 ml to 280 ml", ["200 (what the volume rose from)"]),
     ],
 )
 def test_every_number_is_used_or_named(text: str, unused: list[str]) -> None:
@@ -235,6 +240,7 @@ def test_fahrenheit_is_answered_in_both() -> None:
         ("200 g from 5 to 75 C", "above the usual 55 °C to 65 °C for dairy"),
         ("200 g from 5 to 35 C", "below the usual"),
         ("200 g soy from 5 to 65 C", "above the usual 55 °C to 60 °C for soy, almond or pea"),
+        ("200 g skim from 5 to 60 C", "Reckoned as skim milk"),
         ("200 g oat from 5 to 60 C", "Plant drinks are reckoned as milk"),
         ("200 g for a child from 5 to 60 C", "drink at once or child"),
         ("200 g from 40 to 60 C", "Air: none can be taken in well"),

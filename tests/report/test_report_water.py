@@ -27,7 +27,7 @@ def fields(text: str, *names: str) -> tuple[Value, ...]:
 
 
 def test_worked_sample_of_a_label() -> None:
-    """Ca 72 + Mg 26 is about 286-287 mg/L hardness, HCO3 133 is 109 alkalinity (worked sample quoted from a lab's page).
+    """Ca 72 + Mg 26 is about 286-287 mg/L hardness, HCO3 133 is 109 alkalinity (worked sample, as quoted).
 
     16.1 German and 28.7 French degrees follow by the printed factors 17.848 and 10.
     """
@@ -201,10 +201,9 @@ def test_conductivity_by_every_meter() -> None:
 def test_a_meter_is_asked_for_its_salt_where_it_matters() -> None:
     """216 ppm is within the table by 442 and above it by NaCl: asked. 150 is within, 320 above, by any: only noted."""
     asked = ask("TDS 216 ppm")
-    assert asked.fields["questions"] == [
-        "TDS 216 ppm by a meter is 216 to 301 mg/L by the table's 442 convention, by the salt the meter counts. "
-        "Is it 442, KCl or NaCl? Write for example “TDS 216 ppm by a NaCl meter”."
-    ]
+    question = str(asked.fields["questions"])
+    assert "216 to 301 mg/L by the table's 442 convention" in question
+    assert "Is it 442, KCl or NaCl?" in question
     assert "To know:" in asked.text
     for plainly in ("TDS 150 ppm", "TDS 320 ppm", "TDS 900 ppm"):
         assert ask(plainly).fields["questions"] == []

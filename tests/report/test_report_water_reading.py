@@ -200,6 +200,9 @@ def test_temperatures_of_machine_and_water() -> None:
     }
     fahrenheit = read_request("GH 8, brew 200 F").first.places["brewing"]
     assert fahrenheit.value == pytest.approx(93.33, abs=0.01)
+    absolute = read_request("GH 8, boiler 2.21 bar absolute").first.places["boiler"]
+    assert absolute.value == pytest.approx(123.4, abs=0.1)
+    assert read_request("GH 8, boiler 3 bar").first.places["boiler"].value == pytest.approx(143.7, abs=0.1)
     assert read_request("GH 8, steam 1.0 bar").first.places["boiler"].value == pytest.approx(120.42, abs=0.01)
     assert read_request("boiler water 14 dH").first.values == read_request("14 dH").first.values
 
