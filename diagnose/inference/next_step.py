@@ -26,8 +26,8 @@ READING_S: Mapping[Setting, tuple[float, float]] = {"home": (5.0, 2.0), "service
 # Patience runs out: every question already put makes the next one dearer by this many seconds.
 PATIENCE_S = 10.0
 # Looking one question ahead overrates asking, since the question stays open after the step as well: it has to save
-# at least this share of the cost.
-WORTH_ASKING = 0.01
+# at least this share of the cost, and more where it would hold up a step that is likely to help.
+WORTH_ASKING, WORTH_HOLDING_UP = 0.01, 0.05
 UNANSWERED = 0.15  # chance of "don't know" before this person has shown otherwise
 UNANSWERED_PRIOR = 4.0  # how many answers that guess is worth
 FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a shot comes before an adjustment
@@ -120,9 +120,10 @@ class Chooser:
             for name, query in queries.items()
         }
         best = min(costs, key=lambda name: (costs[name], name), default=None)
-        if best is not None and costs[best] < (1.0 - WORTH_ASKING) * now.cost:
-            return Choice("ask", best, 0.0, costs[best])
         step = self._first(now)
+        worth = WORTH_ASKING if step.solves < FEW_SOLVED else WORTH_HOLDING_UP
+        if best is not None and costs[best] < (1.0 - worth) * now.cost:
+            return Choice("ask", best, 0.0, costs[best])
         if step.kind == "ask":
             return step
         if self._too_unsure(step):
