@@ -68,7 +68,10 @@ def _opening(scene: Scene) -> list[int]:
 
 def _dont_know(scene: Scene, question: Question) -> Draft | None:
     opening = _opening(scene)
+    own = {place for match in scene.phrases if match.payload.name == question.finding for place in match.places}
     for mark in scene.marked("reply", "dont_know"):
+        if mark.places <= own:
+            continue  # "no scale" where the question is how the dose is set
         rest = [place for place in opening if place not in mark.places]
         if mark.last <= opening[-1] and all(_is_light(scene, place) for place in rest):
             scene.claim(opening)
@@ -132,7 +135,18 @@ def _exact(scene: Scene, question: Question) -> Draft | None:
         if said in pieces:
             scene.claim(opening)
             return _draft(question, answer_.levels, opening[0], opening[-1])
-    return None
+    return _nearly_exact(scene, question, opening)
+
+
+def _nearly_exact(scene: Scene, question: Question, opening: list[int]) -> Draft | None:
+    """Take a reply that is one answer's text but for words of little weight: "neither really"."""
+    items = scene.reading.items
+    said = [items[place].stem for place in opening if not scene.is_one_of(place, "reach")]
+    fitting = [answer_ for answer_ in question.answers if list(_words_of(answer_.text)) == said]
+    if len(fitting) != 1 or not said:
+        return None
+    scene.claim(opening)
+    return _draft(question, fitting[0].levels, opening[0], opening[-1])
 
 
 def _polarity(answer_: Answer) -> str:
@@ -152,11 +166,26 @@ def _yes_or_no(scene: Scene, question: Question) -> Draft | None:
         return None
     for answer_ in question.answers:
         if _polarity(answer_) == said.payload.value:
-            scene.claim(said.places)
-            return _draft(question, answer_.levels, 0, said.last)
+            last = _echoed(scene, answer_, said.last)
+            scene.claim(range(last + 1))
+            return _draft(question, answer_.levels, 0, last)
     if scene.size == said.last + 1:
         scene.refuse(0, said.last, WHICH_ANSWER)
     return None
+
+
+def _echoed(scene: Scene, answer_: Answer, last: int) -> int:
+    """Return the place up to which the words after a yes or no only say the answer's own: "no, it just boils"."""
+    own = set(_words_of(answer_.text))
+    echoed = last
+    for place in range(last + 1, scene.size):
+        if not scene.reading.same_sentence(last, place):
+            break
+        if scene.reading.items[place].stem in own and not scene.is_one_of(place, "reach"):
+            echoed = place
+        elif not (_is_light(scene, place) or scene.is_one_of(place, "reach") or scene.is_one_of(place, "clause_words")):
+            break
+    return echoed
 
 
 def _stands_alone(scene: Scene, last: int) -> bool:

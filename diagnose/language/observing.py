@@ -113,12 +113,15 @@ def _comparison(scene: Scene, match: Match[Meaning]) -> Draft | None:
     words = scene.lexicon.findings[match.payload.name]
     if not words.per_shot or STEP_RESULT not in scene.lexicon.findings:
         return None
-    for mark in scene.marked("compare"):
-        if mark.last == match.first - 1 and scene.reading.same_clause(mark.last, match.first):
-            wanted = match.payload.level == words.normal
-            level = "better" if (mark.payload.value == "more") == wanted else "worse"
-            return Draft("observation", STEP_RESULT, mark.first, match.last, (level,))
-    return None
+    marks = {mark.last + 1: mark for mark in sorted(scene.marked("compare"), key=lambda mark: -mark.first)}
+    beside = [marks[part[0]] for part in match.parts if part[0] in marks]
+    beside = [mark for mark in beside if scene.reading.same_clause(mark.last, mark.last + 1)]
+    wanted = match.payload.level == words.normal
+    changed = {"better" if (mark.payload.value == "more") == wanted else "worse" for mark in beside}
+    if not changed:
+        return None
+    levels = tuple(level for level in scene.lexicon.findings[STEP_RESULT].levels if level in changed)
+    return Draft("observation", STEP_RESULT, min(mark.first for mark in beside), match.last, levels)
 
 
 def _belief(match: Match[Meaning]) -> Draft:
