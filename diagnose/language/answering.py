@@ -70,7 +70,7 @@ def _dont_know(scene: Scene, question: Question) -> Draft | None:
     opening = _opening(scene)
     own = {place for match in scene.phrases if match.payload.name == question.finding for place in match.places}
     for mark in scene.marked("reply", "dont_know"):
-        if mark.places <= own:
+        if not own.isdisjoint(mark.places):
             continue  # "no scale" where the question is how the dose is set
         rest = [place for place in opening if place not in mark.places]
         if mark.last <= opening[-1] and all(_is_light(scene, place) for place in rest):
@@ -133,8 +133,9 @@ def _exact(scene: Scene, question: Question) -> Draft | None:
             return _draft(question, answer_.levels, 0, scene.size - 1)
         pieces = {_words_of(piece) for piece in answer_.text.replace(":", ",").replace("(", ",").split(",")}
         if said in pieces:
-            scene.claim(opening)
-            return _draft(question, answer_.levels, opening[0], opening[-1])
+            last = _echoed(scene, answer_, opening[-1])
+            scene.claim(range(last + 1))
+            return _draft(question, answer_.levels, 0, last)
     return _nearly_exact(scene, question, opening)
 
 

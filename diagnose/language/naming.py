@@ -69,16 +69,14 @@ class _Work:
     scene: Scene
     cues: Cues
     named: list[Named] = field(default_factory=list)
+    poured: bool = False  # whether any amount may be a dose or a yield
 
     def word_after(self, index: int) -> str:
         return self.scene.reading.word(self.cues.amounts[index].last + 1)
 
     def is_about_milk(self) -> bool:
         """Tell whether the text speaks of milk and of no shot beside it."""
-        items = range(self.scene.size)
-        poured = any(one.dimension in {"", "mass", "ratio"} for one in self.cues.amounts)
-        shot = any(self.scene.is_one_of(place, "shot_words") for place in items)
-        return self.scene.speaks_of("milk") and not poured and not shot
+        return self.scene.speaks_of("milk") and not self.scene.speaks_of_a_shot and not self.poured
 
     def before(self, index: int) -> str:
         """Return the name of the amount before, "" where there is none."""
@@ -90,7 +88,8 @@ _Way = Callable[[_Work, int, Amount], Named]
 
 def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
     """Return the amounts with the names their units and the words beside them give."""
-    work = _Work(scene, Cues(scene, amounts))
+    poured = any(one.dimension in {"", "mass", "ratio"} for one in amounts)
+    work = _Work(scene, Cues(scene, amounts), poured=poured)
     for index, amount in enumerate(amounts):
         if scene.is_one_of(amount.first - 1, "negators") and scene.reading.word(amount.first - 1) != "no":
             work.named.append(Named(amount, doubt=DENIED))

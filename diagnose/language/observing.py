@@ -113,9 +113,7 @@ def _comparison(scene: Scene, match: Match[Meaning]) -> Draft | None:
     words = scene.lexicon.findings[match.payload.name]
     if not words.per_shot or STEP_RESULT not in scene.lexicon.findings:
         return None
-    marks = {mark.last + 1: mark for mark in sorted(scene.marked("compare"), key=lambda mark: -mark.first)}
-    beside = [marks[part[0]] for part in match.parts if part[0] in marks]
-    beside = [mark for mark in beside if scene.reading.same_clause(mark.last, mark.last + 1)]
+    beside = [scene.compared[part[0]] for part in match.parts if part[0] in scene.compared]
     wanted = match.payload.level == words.normal
     changed = {"better" if (mark.payload.value == "more") == wanted else "worse" for mark in beside}
     if not changed:

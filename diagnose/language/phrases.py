@@ -112,7 +112,7 @@ class PhraseBook(Generic[Payload]):
         self._compiler = compiler or Compiler()
         self._index: dict[str, list[int]] = {}
         self._compiled: dict[int, list[Pattern]] = {}
-        self._entries: dict[str, list[tuple[int, int, int, Part]]] = {}
+        self._entries: dict[str, list[tuple[int, int, int, Part, int]]] = {}
 
     def add(self, text: str, payload: Payload) -> None:
         """Enter a phrase."""
@@ -135,27 +135,32 @@ class PhraseBook(Generic[Payload]):
         skipped = [self._is_filler(reading, place) for place in range(len(reading.items))] + [False]
         for place in range(len(reading.items)):
             following = stems[place + 1]
-            for number, which, at, part in self._beginning_with(stems[place]):
+            alone = (place,)
+            for number, which, at, part, parts in self._beginning_with(stems[place]):
                 if len(part) > 1 and following not in part[1] and not skipped[place + 1]:
                     continue
-                run = self._run(reading, place, part)
+                run = alone if len(part) == 1 else self._run(reading, place, part)
                 if run is not None:
-                    parts = self._patterns(number)[which].parts
-                    hits.setdefault((number, which), [[] for _ in parts])[at].append(run)
+                    key = (number, which)
+                    if key not in hits:
+                        hits[key] = [[] for _ in range(parts)]
+                    hits[key][at].append(run)
         for (number, which), runs in hits.items():
+            if not all(runs):
+                continue
             pattern, payload = self._patterns(number)[which], self.phrases[number][1]
             found += [
                 Match.of(payload, parts) for parts in _combined(reading, runs) if _allowed(reading, pattern, parts)
             ]
         return sorted(found, key=lambda match: (match.first, match.last))
 
-    def _beginning_with(self, word: str) -> list[tuple[int, int, int, Part]]:
-        """Return (phrase, pattern, place of the part, part) for every part that can begin with this stem."""
+    def _beginning_with(self, word: str) -> list[tuple[int, int, int, Part, int]]:
+        """Return (phrase, pattern, place of the part, part, parts in all) for every part that can begin with a stem."""
         if word not in self._index:
             return []
         if word not in self._entries:
             self._entries[word] = [
-                (number, which, at, part)
+                (number, which, at, part, len(pattern.parts))
                 for number in dict.fromkeys(self._index[word])
                 for which, pattern in enumerate(self._patterns(number))
                 for at, part in enumerate(pattern.parts)

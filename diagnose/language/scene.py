@@ -98,6 +98,12 @@ class Scene:
         self.refused.append((first, Refused(self.reading.quote(first, last), reason)))
 
     @cached_property
+    def compared(self) -> dict[int, Match[Mark]]:
+        """Return "less", "even more" and the like by the place after them; the longest where several end there."""
+        marks = sorted(self.marked("compare"), key=lambda mark: -mark.first)
+        return {mark.last + 1: mark for mark in marks if self.reading.same_clause(mark.last, mark.last + 1)}
+
+    @cached_property
     def sentences(self) -> dict[int, list[int]]:
         """Return the places of each sentence by its number."""
         found: dict[int, list[int]] = {}
@@ -122,6 +128,11 @@ class Scene:
         if cue not in self._spoken:
             self._spoken[cue] = any(cue in self.lexicon.cues.get(item.stem, ()) for item in self.reading.items)
         return self._spoken[cue]
+
+    @cached_property
+    def speaks_of_a_shot(self) -> bool:
+        """Tell whether any word of the text speaks of a shot of coffee."""
+        return any(self.is_one_of(place, "shot_words") for place in range(self.size))
 
     def counts_at(self, place: int) -> bool:
         """Tell whether the word at `place` says what a number before it counts: "3 shots"."""
