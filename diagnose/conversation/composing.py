@@ -29,6 +29,9 @@ class Said:
     refused: tuple[Refused, ...] = ()
 
 
+CAUTIONED_FROM = 0.4  # a cause this likely brings its own cautions
+
+
 @dataclass(frozen=True, slots=True)
 class Spoken:
     """What earlier replies of the talk said: all their parts, those of the last one, and complaints just ended."""
@@ -93,6 +96,8 @@ class Composer:
             text = self.wording.say("safety_first")
         elif assessment.holds and spec.kind == "accept":
             text = self.wording.say("holds")
+        elif spec.kind == "hand_over":
+            text = self.wording.handed_over(assessment, text)
         answers = self._answers(REPEATS) if name == REPEAT and REPEATS in self.base.findings else ()
         return NextStep(
             spec.kind,
@@ -111,12 +116,18 @@ class Composer:
         """Return the notices due: stops that fired, then the cautions of the step."""
         ids = list(assessment.known.stops)
         if step is not None and not assessment.known.stops:
-            ids += self._cautions(step)
+            ids += [*self._cautions(step), *self._of_cause(assessment)]
         return tuple(self._notice(name) for name in dict.fromkeys(ids))
 
     def _notice(self, name: str) -> Notice:
         spec = self.base.notices[name]
         return Notice(name, spec.severity, " ".join(self.base.text(spec.text).split()))
+
+    def _of_cause(self, assessment: Assessment) -> Sequence[str]:
+        """Return the cautions of the leading cause, once it is likely: they hold whatever the step is."""
+        first = assessment.causes[0]
+        likely = first.id in self.base.causes and first.probability >= CAUTIONED_FROM
+        return self.base.causes[first.id].cautions if likely else ()
 
     def _cautions(self, step: NextStep) -> Sequence[str]:
         if step.kind in {"question", "check"} and step.finding is not None:
@@ -168,7 +179,7 @@ class Composer:
             return self._build(setting, None, said, parts)
         assessment, step = last
         stops, cautions = self.wording.notices(self.notices(assessment, step))
-        open_step = self.wording.step(step, assessment, again=True)
+        open_step = self.wording.step(step, assessment)
         return self._build(setting, last, said, [*stops, *parts, *open_step, *cautions])
 
     def explained(self, setting: Setting, parts: list[Part], said: Said, last: State | None) -> Reply:

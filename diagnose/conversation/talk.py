@@ -220,6 +220,8 @@ class Conversation:
             self._known = self._memory.statements(self.setting)
             self._memory.forget_talk()
             return self._composer.aside(self.setting, [self._composer.note("fresh")], said)
+        if command.name == "thanks":
+            return self._composer.explained(self.setting, [self._composer.note("thanks")], said, self._last())
         if command.name in {"why", "why_not", "what_if"}:
             return self._composer.explained(self.setting, self._explained(command), said, self._last())
         key = {"undo": "nothing_to_undo", "quit": "quit"}.get(command.name, "help")

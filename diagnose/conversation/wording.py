@@ -183,15 +183,15 @@ class Wording:
 
     # -- what to do
 
-    def step(self, step: NextStep, assessment: Assessment, *, again: bool = False) -> list[Part]:
+    def step(self, step: NextStep, assessment: Assessment) -> list[Part]:
         """Return the one thing to do or to answer, with what the next shot should show."""
         if step.answers and step.kind != "repeat":
             return self._question(step)
         parts: list[Part] = []
         if assessment.repeat_first:
             parts.append(Part("note", self.say("repeat_first")))
-        if step.id == "hand_over" and not assessment.known.stops and not again:
-            parts.append(Part("note", self.say("second_opinion")))
+        if assessment.known.stops:
+            return [Part("step", step.text)]
         ends = step.kind in {"accept", "hand_over"}
         parts.append(Part("step", step.text if ends else self.say("do", text=step.text)))
         if step.expect:
@@ -202,6 +202,14 @@ class Wording:
             held = " and ".join(self.entry("variable", name) for name in step.hold)
             parts.append(Part("expect", self.say("hold", items=held)))
         return parts + self._later(step, assessment)
+
+    def handed_over(self, assessment: Assessment, text: str) -> str:
+        """Return the text of handing over, with what it looks like or that it cannot be told from here."""
+        first = assessment.causes[0]
+        if first.id in self.base.causes and first.probability >= LEADING_FROM:
+            name, chance = first.name.lower(), percent(first.probability)
+            return self.say("looks_like", name=name, chance=chance, text=text)
+        return f"{self.say('second_opinion')} {text}"
 
     def _question(self, step: NextStep) -> list[Part]:
         key = "ask" if step.kind == "question" else "check"

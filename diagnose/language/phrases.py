@@ -134,10 +134,10 @@ class PhraseBook(Generic[Payload]):
         stems = [item.stem for item in reading.items] + [""]
         skipped = [self._is_filler(reading, place) for place in range(len(reading.items))] + [False]
         for place in range(len(reading.items)):
-            following = stems[place + 1]
+            following = _following(reading, place, stems, skipped)
             alone = (place,)
             for number, which, at, part, parts in self._beginning_with(stems[place]):
-                if len(part) > 1 and following not in part[1] and not skipped[place + 1]:
+                if len(part) > 1 and part[1].isdisjoint(following):
                     continue
                 run = alone if len(part) == 1 else self._run(reading, place, part)
                 if run is not None:
@@ -191,6 +191,18 @@ class PhraseBook(Generic[Payload]):
                 return None
             places.append(place)
         return tuple(places)
+
+
+def _following(reading: Reading, place: int, stems: Sequence[str], skipped: Sequence[bool]) -> list[str]:
+    """Return the stems that may be the next word of a phrase: the next one, or one behind words of little weight."""
+    found = []
+    for at in range(place + 1, place + _MOST_FILLERS + 2):
+        if not reading.same_clause(place, at):
+            break
+        found.append(stems[at])
+        if not skipped[at]:
+            break
+    return found
 
 
 def _combined(reading: Reading, runs: Sequence[Sequence[tuple[int, ...]]]) -> Iterator[tuple[tuple[int, ...], ...]]:
