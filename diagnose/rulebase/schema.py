@@ -96,7 +96,9 @@ class Level(_Strict):
     """One level of a finding: how common it is when nothing is wrong, how it is said and heard.
 
     `words` are phrases that state the level. In a phrase, words follow each other; `a|b` accepts either word; ` + `
-    joins parts that may come in any order within one clause. `hedged` is the level meant by "a bit ..." of this one.
+    joins parts that may come in any order near each other in one sentence; ` - ` names words that must not stand
+    between or close around them; `<name>` is any word of that group in the words files. `hedged` is the level meant by
+    "a bit ..." of this one.
     """
 
     base: Annotated[float, Field(gt=0, lt=1)]

@@ -44,6 +44,12 @@ def lexicon() -> Lexicon:
 
 
 @cache
+def own_lexicon() -> Lexicon:
+    """Return the lexicon of the rules the program comes with."""
+    return Lexicon.from_rules(own_rules())
+
+
+@cache
 def table(name: str) -> dict[str, Any]:
     """Return one of the YAML tables beside this file."""
     found = yaml.safe_load((HERE / f"{name}.yaml").read_text(encoding="utf-8"))

@@ -11,7 +11,9 @@ from diagnose.language import Lexicon, spelling, understand
 from diagnose.language.phrases import Compiler, PhraseBook
 from diagnose.language.reading import read
 from diagnose.language.stems import expand, stem
-from tests.language.helpers import lexicon, own_rules, small_rules, written
+from diagnose.rulebase.checks import unknown_belief
+from diagnose.rulebase.loader import read_rules
+from tests.language.helpers import RULES, lexicon, own_rules, small_rules, written
 
 
 def places(phrase: str, text: str, fillers: str = "") -> list[tuple[tuple[int, ...], ...]]:
@@ -108,6 +110,33 @@ def test_rules_without_general_words_still_give_their_phrases() -> None:
     """A rule base with no words file for the language is read with its own phrases alone."""
     bare = Lexicon.from_rules(replace(small_rules(), words={}))
     assert written(understand("it gushes", bare)) == "flow gushing #1"
+
+
+def test_the_words_of_a_language_may_stand_in_several_files(tmp_path: Path) -> None:
+    """The files of a language are read as one; what stands in two of them is a problem at the second place."""
+    (tmp_path / "words/en").mkdir(parents=True)
+    (tmp_path / "words/en.yaml").write_text("marks:\n  reply:\n    done: [done]\n", "utf-8")
+    (tmp_path / "words/en/more.yaml").write_text("marks:\n  reply:\n    'yes': [yes]\n    done: [did it]\n", "utf-8")
+    base, problems = read_rules(tmp_path)
+    assert base.words["en"] == {"marks": {"reply": {"done": ["done"], "yes": ["yes"]}}}
+    (problem,) = problems
+    assert (problem.file, problem.line, problem.column, problem.code) == ("words/en/more.yaml", 4, 5, "duplicate-key")
+
+
+def test_a_belief_about_nothing_is_found_in_the_file_it_stands_in(tmp_path: Path) -> None:
+    """The check names the file of a language's folder, not the one that happens to be read first."""
+    (tmp_path / "words/en").mkdir(parents=True)
+    (tmp_path / "words/en.yaml").write_text("sets: {}\n", "utf-8")
+    (tmp_path / "words/en/beliefs.yaml").write_text("beliefs:\n  nothing_known: [moon]\n", "utf-8")
+    (problem,) = unknown_belief.check(read_rules(tmp_path)[0])
+    assert (problem.file, problem.line, problem.column) == ("words/en/beliefs.yaml", 2, 3)
+
+
+def test_no_words_file_is_longer_than_a_hundred_lines() -> None:
+    """A file for one topic can be seen at once."""
+    files = sorted((RULES / "words").rglob("*.yaml"))
+    assert len(files) > 5
+    assert [file.name for file in files if len(file.read_text("utf-8").splitlines()) > 100] == []
 
 
 def test_another_language_than_the_rules_have_understands_nothing() -> None:

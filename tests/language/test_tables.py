@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from diagnose.language import understand
-from tests.language.helpers import lexicon, table, written
+from diagnose.model import Answer, NextStep
+from tests.language.helpers import lexicon, own_lexicon, own_rules, table, written
 
 TODAY = date(2024, 12, 1)
 ROWS = [
@@ -19,6 +20,39 @@ ROWS = [
 def test_a_text_is_heard_as_the_table_says(say: str, heard: str) -> None:
     """Each text gives the statements and refusals of its row, in the order they stand in the text."""
     assert written(understand(say, lexicon(), today=TODAY)) == heard
+
+
+OWN_ROWS = [
+    pytest.param(pending, say, heard, id=f"{pending}: {say}")
+    for pending, rows in table("own_rules").items()
+    for say, heard in rows.items()
+]
+
+
+def _pending(name: str) -> NextStep | None:
+    """Return what is open: nothing, a step, or the question for a finding as its rule asks it."""
+    if name == "plain":
+        return None
+    if name == "after_a_step":
+        return NextStep("adjust", "grind_finer", "Grind finer.")
+    ask = own_rules().findings[name].ask
+    assert ask is not None
+    answers = tuple(Answer(number, one.text["en"], one.levels) for number, one in enumerate(ask.answers, 1))
+    return NextStep(ask.kind, name, "?", finding=name, answers=answers)
+
+
+@pytest.mark.parametrize(("pending", "say", "heard"), OWN_ROWS)
+def test_a_text_is_heard_with_the_programs_own_rules_as_the_table_says(pending: str, say: str, heard: str) -> None:
+    """The phrases of the rule files are told apart where they look alike."""
+    today = date(2026, 5, 4)
+    assert written(understand(say, own_lexicon(), pending=_pending(pending), today=today)) == heard
+
+
+def test_a_written_date_is_said_back_as_a_number_of_days() -> None:
+    """The reply says "roasted ... ago", so an age told by a date is shown in days."""
+    days = {"roasted 1 Nov": "30 days", "roasted 30 Nov": "1 day", "roasted 1 Dec": "0 days"}
+    heard = {say: understand(say, lexicon(), today=TODAY).statements[0].quantity for say in days}
+    assert {say: one.shown for say, one in heard.items() if one is not None} == days
 
 
 def test_texts_without_a_shot_count_none() -> None:
