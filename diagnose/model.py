@@ -178,8 +178,16 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class StepCost:
+    """What a step or a question takes: seconds of the person's time, reading left out, and grams of coffee."""
+
+    seconds: float
+    grams: float
+
+
+@dataclass(frozen=True, slots=True)
 class NextStep:
-    """The one thing to do now."""
+    """The one thing to do now. `cost` is what it takes in the setting of the talk, None where that is not said."""
 
     kind: StepKind
     id: str
@@ -191,6 +199,7 @@ class NextStep:
     expect: tuple[Range, ...] = ()
     answers: tuple[Answer, ...] = ()
     finding: str | None = None
+    cost: StepCost | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.conversation.assess import Assessment
+from diagnose.conversation.placing import DOING
 from diagnose.conversation.reply import Part, Reply
 from diagnose.conversation.wording import Wording
 from diagnose.inference.next_step import REPEAT, REPEATS
@@ -14,9 +15,11 @@ from diagnose.model import (
     Refused,
     Setting,
     Statement,
+    StepCost,
     Verdict,
 )
 from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.schema import Costs
 
 State = tuple[Assessment, NextStep]
 
@@ -34,11 +37,15 @@ CAUTIONED_FROM = 0.4  # a cause this likely brings its own cautions
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """What earlier replies of the talk said: all their parts, those of the last one, and complaints just ended."""
+    """What earlier replies of the talk said: all their parts, those of the last one, and complaints just ended.
+
+    `remarks` are notes of this turn that look back on the talk.
+    """
 
     all: frozenset[str] = frozenset()
     last: tuple[Part, ...] = ()
     ended: tuple[Part, ...] = ()
+    remarks: tuple[Part, ...] = ()
 
     def shorter(self, parts: Sequence[Part]) -> list[Part]:
         """Leave out notes said before and an unchanged ranking; of a caution said before keep the first sentence."""
@@ -53,6 +60,12 @@ class Spoken:
 
 def _first_sentence(text: str) -> str:
     return text.split(". ", maxsplit=1)[0].removesuffix(".") + "."
+
+
+def _cost(costs: Costs, setting: Setting) -> StepCost | None:
+    """Return what something takes in a setting, None where nothing is said of it."""
+    cost = costs.of(setting)
+    return None if cost is None else StepCost(cost.seconds, cost.grams)
 
 
 NOTHING_SPOKEN = Spoken()
@@ -72,7 +85,7 @@ class Composer:
         """Return the chosen question or step, in words and numbers."""
         choice = assessment.choice
         if choice.kind == "ask" and choice.id != REPEATS:
-            return self._question(choice.id)
+            return self._question(choice.id, assessment.case.setting)
         return self._doing(REPEAT if choice.kind == "ask" else choice.id, assessment)
 
     def _answers(self, finding: str) -> tuple[Answer, ...]:
@@ -83,10 +96,11 @@ class Composer:
             Answer(index, self.base.text(answer.text), answer.levels) for index, answer in enumerate(ask.answers, 1)
         )
 
-    def _question(self, finding: str) -> NextStep:
+    def _question(self, finding: str, setting: Setting) -> NextStep:
         ask = self.base.findings[finding].ask
         assert ask is not None  # noqa: S101 - only findings with an ask are chosen
-        return NextStep(ask.kind, finding, self.base.text(ask.text), answers=self._answers(finding), finding=finding)
+        text, cost = self.base.text(ask.text), _cost(ask.cost, setting)
+        return NextStep(ask.kind, finding, text, answers=self._answers(finding), finding=finding, cost=cost)
 
     def _doing(self, name: str, assessment: Assessment) -> NextStep:
         spec, sized = self.base.steps[name], assessment.sized
@@ -98,6 +112,9 @@ class Composer:
             text = self.wording.say("holds")
         elif spec.kind == "hand_over":
             text = self.wording.handed_over(assessment, text)
+        cost = _cost(spec.cost, assessment.case.setting)
+        if cost is not None and spec.kind in DOING and assessment.case.setting != "service":  # a queue reads little
+            text = f"{text} {self.wording.cost(cost)}"
         answers = self._answers(REPEATS) if name == REPEAT and REPEATS in self.base.findings else ()
         return NextStep(
             spec.kind,
@@ -110,6 +127,7 @@ class Composer:
             expect=sized.expect,
             answers=answers,
             finding=REPEATS if answers else None,
+            cost=cost,
         )
 
     def notices(self, assessment: Assessment, step: NextStep | None) -> tuple[Notice, ...]:
@@ -163,7 +181,7 @@ class Composer:
             parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
             parts += [] if assessment.holds else [self.wording.causes(assessment)]
             why = self.wording.why(assessment, step) if step.kind in {"adjust", "fix"} else None
-            parts += [why] if why else []
+            parts += [*([why] if why else []), *talk.remarks]
         parts = talk.shorter([*parts, *self.wording.step(step, assessment), *cautions])
         parts = [*stops, *self.said(said), *parts]
         return self._build(assessment.case.setting, (assessment, step), said, parts, verdict=verdict)

@@ -49,6 +49,31 @@ def judge(
     return Verdict(step.id, helped, fixed), step.id if failed else None
 
 
+def unexpected(before: Assessment, step: NextStep, now: tuple[int, Measures]) -> bool:
+    """Return whether the time after an adjustment lies outside the range it was to fall into, on either side.
+
+    `now` is the number of the current shot and its measures. Nothing is unexpected where no time was promised or
+    told, where the shot is the one from before, or where the dial says that the step was made larger or smaller.
+    """
+    current, measures = now
+    wanted = next((r for r in step.expect if r.name == "time"), None)
+    if step.kind != "adjust" or wanted is None or current <= before.case.current:
+        return False
+    # A step of the yield promises the time at the new yield, any other that at the recipe's.
+    time = measures.values.get("time") if step.variable == "yield" else measures.projected_s
+    if time is None or not _as_advised(before, step, measures):
+        return False
+    return not wanted.low <= time <= wanted.high
+
+
+def _as_advised(before: Assessment, step: NextStep, measures: Measures) -> bool:
+    """Return whether the dial moved as far as a grind step said; True where its numbers are not told."""
+    then, now = before.measures.values.get("dial"), measures.values.get("dial")
+    if step.amount is None or step.amount.unit != "notch" or then is None or now is None:
+        return True
+    return step.amount.low <= abs(now - then) <= step.amount.high
+
+
 def _same_again(base: RuleBase, before: Known, now: Known) -> bool:
     """Return whether a symptom of the shot before was told of this one in the same words: "still bitter"."""
     return any(

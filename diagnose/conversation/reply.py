@@ -154,4 +154,5 @@ def _step(step: NextStep) -> Mapping[str, object]:
         "expect": [{"name": r.name, "low": r.low, "high": r.high, "unit": r.unit} for r in step.expect],
         "answers": [{"number": a.number, "text": a.text, "levels": list(a.levels)} for a in step.answers],
         "finding": step.finding,
+        "cost": None if step.cost is None else {"seconds": step.cost.seconds, "grams": step.cost.grams},
     }

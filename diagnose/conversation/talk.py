@@ -13,8 +13,9 @@ from diagnose.conversation.closing import closed, nothing_told
 from diagnose.conversation.composing import Composer, Said, Spoken, State
 from diagnose.conversation.explaining import Explainer
 from diagnose.conversation.memory import Memory
-from diagnose.conversation.outcome import judge
+from diagnose.conversation.outcome import judge, unexpected
 from diagnose.conversation.placing import DOING, named, place
+from diagnose.conversation.remarks import remarks
 from diagnose.conversation.reply import Part, Reply
 from diagnose.errors import DiagnoseError
 from diagnose.inference.next_step import ACCEPT, HAND_OVER
@@ -160,9 +161,17 @@ class Conversation:
         else:
             spoken = frozenset(part.text for turn in self._turns for part in turn.parts)
             said_last = self._turns[-1].parts if self._turns else ()
-            reply = self._composer.reply(assessment, step, said, verdict, Spoken(spoken, said_last, before))
+            talk = Spoken(spoken, said_last, before, self._remarks(assessment))
+            reply = self._composer.reply(assessment, step, said, verdict, talk)
         self._turns.append(Turn(text, placed, assessment, step, failed_now, corrects, reply.parts))
         return reply
+
+    def _remarks(self, assessment: Assessment) -> tuple[Part, ...]:
+        """Return the notes that look back on the talk so far."""
+        last, now = self._last(), (assessment.case.current, assessment.measures)
+        before = self._turns[-1].assessment if self._turns else None
+        surprised = last is not None and unexpected(*last, now)
+        return remarks(self._composer.wording, assessment, before, unexpected=surprised)
 
     def _assessed(self, case: Case, history: History, verdict: Verdict | None) -> Assessment:
         questions = [turn for turn in self._turns if turn.step is not None and turn.step.kind in ASKING]

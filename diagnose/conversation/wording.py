@@ -1,10 +1,11 @@
 """Puts an assessment into words: short, in the person's units, one thing to do, no decimals it cannot support."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from math import floor
 
 from diagnose.conversation.assess import Assessment
 from diagnose.conversation.reply import Part
-from diagnose.model import NextStep, Notice, Quantity, Range, RankedCause, Refused, Statement, Verdict
+from diagnose.model import NextStep, Notice, Quantity, Range, RankedCause, Refused, Statement, StepCost, Verdict
 from diagnose.rulebase.base import RuleBase
 from diagnose.sizing.sized import number
 
@@ -47,6 +48,12 @@ class Wording:
         entries = self.base.wording[table]
         assert isinstance(entries, Mapping)  # noqa: S101 - the rule check holds the wording file to its form
         return str(entries.get(key, key))
+
+    def words(self, key: str) -> tuple[str, ...]:
+        """Return a list of words of the wording file."""
+        entries = self.base.wording[key]
+        assert isinstance(entries, Sequence)  # noqa: S101 - as above
+        return tuple(map(str, entries))
 
     # -- what was heard
 
@@ -219,6 +226,12 @@ class Wording:
     def _expected(self, wanted: Range) -> str:
         step = 0.1 if wanted.name == "dose" else 1.0
         return self.say(f"expect_item_{wanted.name}", low=number(wanted.low, step), high=number(wanted.high, step))
+
+    def cost(self, cost: StepCost) -> str:
+        """Return in brackets what a step takes: time as roughly as anybody can say it beforehand, coffee in grams."""
+        minutes = floor(cost.seconds / 60 + 0.5)
+        time = self.say("cost_minutes", count=str(minutes)) if minutes else self.say("cost_below_minute")
+        return self.say("cost_grams", time=time, grams=number(cost.grams)) if cost.grams else self.say("cost", time=time)
 
     def _splits(self, step: NextStep, assessment: Assessment) -> str:
         """Say what the result tells apart, where the step cures the first cause and not the second."""

@@ -1,10 +1,10 @@
 """One next step: the question, check, adjustment, fix or end with the least expected cost.
 
-Costs are seconds of a person's time plus coffee at a price in seconds. A question is asked only while asking makes
-the expected cost smaller; that is the stopping rule too.
+Costs are seconds of a person's time plus coffee at a price in seconds; the prices stand in the rule base's costs.yaml.
+A question is asked only while asking makes the expected cost smaller; that is the stopping rule too.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from operator import mul
 
@@ -12,19 +12,8 @@ from diagnose.inference.expected_cost import Action, Ends, Plan, Query, cost_of_
 from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted, holds
 from diagnose.inference.likelihood import VERDICT, VERDICT_GRADES, share
 from diagnose.model import NOTHING_WRONG, UNKNOWN, Setting
-from diagnose.rulebase.schema import Ask, Cost, Costs
+from diagnose.rulebase.schema import Ask, Costs
 
-# Judgement, no source: what a gram of coffee, trouble that stays and calling somebody in cost, in seconds of the
-# person's time. Trouble stays for many cups, and who asks would rather try a few things than give up: with half
-# these prices simulated talks end early and a third fewer are solved.
-GRAM_S: Mapping[Setting, float] = {"home": 2.0, "service": 0.5, "training": 0.5}
-BAD_CUP_S: Mapping[Setting, float] = {"home": 5000.0, "service": 5000.0, "training": 5000.0}
-HAND_OVER_S: Mapping[Setting, float] = {"home": 3500.0, "service": 3500.0, "training": 3500.0}
-
-# Reading a question and its answers takes time too: so many seconds, and so many more for each answer.
-READING_S: Mapping[Setting, tuple[float, float]] = {"home": (5.0, 2.0), "service": (8.0, 3.0), "training": (5.0, 2.0)}
-# Patience runs out: every question already put makes the next one dearer by this many seconds.
-PATIENCE_S = 10.0
 # Looking one question ahead overrates asking, since the question stays open after the step as well: it has to save
 # at least this share of the cost, and more where it would hold up a step that is likely to help.
 WORTH_ASKING, WORTH_HOLDING_UP = 0.01, 0.05
@@ -61,6 +50,7 @@ class Chooser:
         """Prepare actions and ends. `barred` are steps sizing rules out now (inside the scatter, at the limit)."""
         self.weigher, self.base = weigher, weigher.base
         self.setting: Setting = weigher.tables.setting
+        self.prices = self.base.costs
         self.asked = 0
         self.beliefs = _likeliest(beliefs)
         self.probabilities = [belief.probability for belief in self.beliefs]
@@ -75,7 +65,7 @@ class Chooser:
         keep = [index for index, action in enumerate(self.actions) if any(action.cures)]
         self.steps, self.actions = [self.steps[i] for i in keep], [self.actions[i] for i in keep]
         wrong = tuple(0.0 if b.hypothesis.causes == (NOTHING_WRONG,) else 1.0 for b in self.beliefs)
-        self.ends = Ends(BAD_CUP_S[self.setting], HAND_OVER_S[self.setting], wrong)
+        self.ends = Ends(self.prices.trouble_stays.of(self.setting), self.prices.hand_over.of(self.setting), wrong)
 
     def _possible(self, name: str) -> bool:
         step = self.base.steps[name]
@@ -91,8 +81,8 @@ class Chooser:
         return next((c.finding for c in self.base.steps[name].only_if if not holds([c], known)), None)
 
     def _cost(self, costs: Costs) -> float | None:
-        cost: Cost | None = getattr(costs, self.setting)
-        return None if cost is None else cost.seconds + cost.grams * GRAM_S[self.setting]
+        cost = costs.of(self.setting)
+        return None if cost is None else cost.seconds + cost.grams * self.prices.gram.of(self.setting)
 
     def _action(self, name: str) -> Action:
         today = self.setting == "service"
@@ -180,8 +170,9 @@ class Chooser:
         return False
 
     def _asking_cost(self, ask: Ask) -> float:
-        once, each = READING_S[self.setting]
-        return (self._cost(ask.cost) or 0.0) + once + each * len(ask.answers) + PATIENCE_S * self.asked
+        once, each, again = self.prices.reading, self.prices.reading_answer, self.prices.patience
+        reading = once.of(self.setting) + each.of(self.setting) * len(ask.answers)
+        return (self._cost(ask.cost) or 0.0) + reading + again.of(self.setting) * self.asked
 
     def askable(self) -> dict[str, Ask]:
         """Return the findings that may be asked now: open, answerable here, and not already answered "don't know"."""

@@ -60,8 +60,6 @@ class Cues:
     def _names(self, index: int, place: int) -> tuple[str, ...]:
         if place in self.taken or not self.scene.reading.same_clause(place, self.amounts[index].core):
             return ()
-        if place - 1 in self.taken and place + 1 in self.taken and self.scene.counts_at(place):
-            return ()  # "3 shots: 25, 31, 22 s"
         return self.at(place)
 
     def _side(self, index: int, step: int, wanted: frozenset[str]) -> list[tuple[int, bool, int, int, str]]:

@@ -65,10 +65,10 @@ def _aged(scene: Scene, day: _Day, event: str, today: date | None) -> Draft | No
         scene.refuse(day.first, day.last, reason)
         return None
     age = float((today - past[0]).days)
-    return _draft(scene, _EVENTS[event], day.first, day.last, (age, age, age))
+    return _draft(_EVENTS[event], day.first, day.last, (age, age, age))
 
 
-def _draft(scene: Scene, name: str, first: int, last: int, days: tuple[float, float, float]) -> Draft:
+def _draft(name: str, first: int, last: int, days: tuple[float, float, float]) -> Draft:
     low, value, high = days
     quantity = Quantity(float(value), "days", float(low), float(high), _days(low, high))
     return Draft("measurement", name, first, last, quantity=quantity)
@@ -102,7 +102,7 @@ def _relative(scene: Scene) -> list[Draft]:
         if event not in _EVENTS or not beside or not _right_after(scene, mark.first, event):
             continue
         scene.claim(mark.places)
-        drafts.append(_draft(scene, _EVENTS[event], mark.first, mark.last, _BACK[mark.payload.value]))
+        drafts.append(_draft(_EVENTS[event], mark.first, mark.last, _BACK[mark.payload.value]))
     return drafts
 
 
@@ -127,7 +127,7 @@ def _weekdays(scene: Scene, today: date | None) -> list[Draft]:
             continue
         days = float((today.weekday() - number) % 7 or 7)
         scene.claim({place})
-        drafts.append(_draft(scene, _EVENTS[event], place, place, (days, days, days)))
+        drafts.append(_draft(_EVENTS[event], place, place, (days, days, days)))
     return drafts
 
 

@@ -6,6 +6,7 @@ a reason that asks for what is missing.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from diagnose.language.amounts import Amount
 from diagnose.language.cues import Cues
@@ -33,6 +34,8 @@ MOVED = "how far the dial was moved; say with it which way (finer or coarser)"
 
 _LONGEST_SHOT_S = 300.0  # a longer time is no shot unless a word says so
 _HOT_BARE = 115.0  # degrees without a letter: from here on Fahrenheit
+_MOST_LABELS = 7.0  # numbers of groups, heads and grinders stay below
+_LEAST_STOP = 40.0  # degC; nobody stops steaming below (common practice, no source)
 _BREWING = 80.0  # degC from which a temperature is the brewing water's (common practice, no source)
 _MOST_OUNCES_OF_DOSE, _LEAST_OUNCES_OF_DRINK = 0.95, 1.3
 
@@ -88,6 +91,7 @@ _Way = Callable[[_Work, int, Amount], Named]
 
 def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
     """Return the amounts with the names their units and the words beside them give."""
+    amounts = _with_shared_unit(scene, amounts)
     poured = any(one.dimension in {"", "mass", "ratio"} for one in amounts)
     work = _Work(scene, Cues(scene, amounts), poured=poured)
     for index, amount in enumerate(amounts):
@@ -102,6 +106,26 @@ def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
     return work.named
 
 
+def _with_shared_unit(scene: Scene, amounts: list[Amount]) -> list[Amount]:
+    """Give the times of "3 shots: 25, 31, 22 s" the unit said last; the count tells that it is one list."""
+    found = list(amounts)
+    for index, count in enumerate(amounts):
+        listed = amounts[index + 1 : index + 1 + int(min(count.low, 20.0))] if _counts_shots(scene, count) else []
+        if len(listed) < 2 or listed[-1].dimension != "time" or any(one.dimension for one in listed[:-1]):
+            continue
+        gaps = (range(one.last + 1, other.first) for one, other in pairwise(listed))
+        if all(len(gap) < 2 and scene.are_all(gap, "list_words") for gap in gaps):
+            for at, one in enumerate(listed, index + 1):
+                found[at] = replace(one, unit=listed[-1].unit)
+    return found
+
+
+def _counts_shots(scene: Scene, amount: Amount) -> bool:
+    """Tell whether an amount counts shots: "4 shots", "the last three"."""
+    counted = scene.is_one_of(amount.last + 1, "shot_nouns") or scene.is_one_of(amount.first - 1, "last_words")
+    return counted and amount.unit is None and amount.low == amount.high and amount.low.is_integer()
+
+
 def _mass(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, ("dose", "yield", "cup", "basket", "milk", "water", "unused", "grinding"))
     if cue == "basket" and work.word_after(index) not in {"in", "into"}:
@@ -110,7 +134,18 @@ def _mass(work: _Work, index: int, amount: Amount) -> Named:
         return _water_flow(work, index, amount)
     if cue == "unused":
         return Named(amount, doubt=UNUSED)
+    if cue == "dose" and _gives_back_in(work, index, amount):
+        return Named(amount)
     return Named(amount, _MASSES.get(cue, ""))
+
+
+def _gives_back_in(work: _Work, index: int, amount: Amount) -> bool:
+    """Give back the "in" of "36 in 27": too much for a dose, so it belongs to what follows."""
+    by_in = any(work.scene.reading.word(place) == "in" for place in work.cues.found.get(index, ()))
+    if by_in and amount.high > SAID["dose"].high:
+        work.cues.release(index)
+        return True
+    return False
 
 
 def _water_flow(work: _Work, index: int, amount: Amount) -> Named:
@@ -147,6 +182,8 @@ def _poured(work: _Work, index: int, amount: Amount, cue: str) -> Named:
 def _time(work: _Work, index: int, amount: Amount) -> Named:
     if work.before(index) == "water_flow" or (index and work.named[index - 1].doubt == TEN_SECONDS):
         return Named(amount, doubt=WATER_TEST)
+    if amount.ends_at is not None and work.scene.is_one_of(amount.first - 1, "moving_words"):
+        amount = replace(amount, low=amount.ends_at, high=amount.ends_at)  # "went from 19 to 28 s"
     cue = work.cues.nearest(index, ("first_drops", "milk", "grinding", "other_time", "unused", "time"))
     seconds = amount.unit.canonical(amount.value) if amount.unit else amount.value
     if cue in {"grinding", "other_time", "unused"} or (seconds > _LONGEST_SHOT_S and cue != "time"):
@@ -183,6 +220,7 @@ def _pressure(work: _Work, index: int, amount: Amount) -> Named:
         return Named(amount, doubt=PUMP_RATING if cue == "rating" else UNUSED)
     low = amount.unit is not None and amount.unit.canonical(amount.value) <= SAID["boiler_pressure"].high
     boiler = cue in {"boiler", "milk"} or (low and work.cues.near(index, "boiler"))
+    boiler = boiler or (low and work.scene.speaks_of("milk") and not work.scene.speaks_of_a_shot)
     return Named(amount, "boiler_pressure" if boiler else "pressure")
 
 
@@ -222,16 +260,30 @@ def _notch(work: _Work, index: int, amount: Amount) -> Named:
 
 def _bare(work: _Work, index: int, amount: Amount) -> Named:
     """Name a number without unit where a word beside it says what it is and so in which unit."""
-    if work.scene.is_one_of(amount.last + 1, "counted"):
+    if work.scene.is_one_of(amount.last + 1, "counted") or _is_label(work, amount):
         return Named(amount, doubt=COUNT)
     cue = work.cues.nearest(index, (*_IN_USUAL_UNIT, *_BARE_BY_CUE))
     if cue in _BARE_BY_CUE:
         return _BARE_BY_CUE[cue](work, index, amount)
-    by_in = any(work.scene.reading.word(place) == "in" for place in work.cues.found.get(index, ()))
-    if cue == "dose" and by_in and amount.high > SAID["dose"].high:
-        work.cues.release(index)  # "36 in 27": too much for a dose, so "in" belongs to what follows
+    if cue == "dose" and _gives_back_in(work, index, amount):
         return Named(amount)
+    if cue == "time" and work.scene.speaks_of("milk") and not work.scene.speaks_of_a_shot:
+        return _bare_of_milk(work, index, amount)
     return _in_usual_unit(cue, amount) if cue else Named(amount)
+
+
+def _is_label(work: _Work, amount: Amount) -> bool:
+    """Tell whether a small number only says which of several: "group 2 runs slow"."""
+    whole = amount.low == amount.high and amount.low.is_integer()
+    return whole and amount.high < _MOST_LABELS and work.scene.is_one_of(amount.first - 1, "labelled")
+
+
+def _bare_of_milk(work: _Work, index: int, amount: Amount) -> Named:
+    """Tell the temperature of "stop at 70" from the seconds of "takes 50", where only milk is spoken of."""
+    stopped = any(work.scene.is_one_of(place, "stop_words") for place in work.cues.found.get(index, ()))
+    unit = FAHRENHEIT if amount.value >= _HOT_BARE else CELSIUS
+    fits = _LEAST_STOP <= unit.canonical(amount.value) <= SAID["milk_temperature"].high
+    return Named(amount, "milk_temperature", unit=unit) if stopped and fits else Named(amount, "milk_time")
 
 
 def _bare_ratio(_work: _Work, _index: int, amount: Amount) -> Named:

@@ -67,11 +67,14 @@ def _area(scene: Scene, match: Match[Meaning]) -> str:
 
 
 def _holds(scene: Scene, match: Match[Meaning], counting: frozenset[int]) -> bool:
-    """Tell whether a phrase in several parts may count.
+    """Tell whether a phrase may count.
 
-    It must not reach over from one shot to the next; and where its parts say something by themselves, none may be
-    denied ("sour, not bitter" is not both).
+    What a step changed must not be asked for ("would it help"). A phrase in parts must not reach over from one shot to
+    the next; and where its parts say something by themselves, none may be denied ("sour, not bitter" is not both).
     """
+    if match.payload.name == STEP_RESULT:
+        asked = scene.places("sentence", "ask") | scene.places("sentence", "planned")
+        return asked.isdisjoint(match.places)
     if len(match.parts) == 1:
         return True
     inside = range(match.first, match.last)

@@ -99,8 +99,6 @@ def _is_triple(scene: Scene, three: list[Named]) -> bool:
         return False
     if scene.is_one_of(time.first - 1, "list_words"):
         return False  # "25, 27 and 31 s" lists times
-    if scene.counts_at(dose.first - 1):
-        return False  # "3 shots: 25, 31, 22 s"
     close = max(drink.first - dose.last, time.first - drink.last) <= _IN_A_ROW
     sizes = SAID["dose"].low <= dose.low <= dose.high <= SAID["dose"].high and 5 <= time.low <= time.high <= 120
     return close and sizes and _ratio_fits(dose, drink)

@@ -134,12 +134,6 @@ class Scene:
         """Tell whether any word of the text speaks of a shot of coffee."""
         return any(self.is_one_of(place, "shot_words") for place in range(self.size))
 
-    def counts_at(self, place: int) -> bool:
-        """Tell whether the word at `place` says what a number before it counts: "3 shots"."""
-        items = self.reading.items
-        counted = 0 < place < len(items) and items[place - 1].kind == "number" and items[place - 1].value >= 2
-        return counted and items[place].word in self.lexicon.words("counted")
-
     def is_one_of(self, place: int, name: str) -> bool:
         """Tell whether the word at `place` (as typed, or its stem) is in a word set of the words file."""
         items = self.reading.items

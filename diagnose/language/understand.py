@@ -88,9 +88,7 @@ class _Work:
         drafts = [*answers, *merge(self.scene, self.drafts)]
         return self._finished(drafts, shots, corrected is not None)
 
-    def _read(
-        self, chosen: list[Match[Meaning]], doubted: dict[int, Doubt], reply: Draft | None
-    ) -> Correction | None:
+    def _read(self, chosen: list[Match[Meaning]], doubted: dict[int, Doubt], reply: Draft | None) -> Correction | None:
         """Fill the drafts with numbers, trials, observations and theories; return the correction, if it is one."""
         scene = self.scene
         self.drafts += find_days(scene, self.today)

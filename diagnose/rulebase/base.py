@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from diagnose.rulebase.reading import Document
-from diagnose.rulebase.schema import Cause, Finding, Notice, Reference, Step
+from diagnose.rulebase.schema import Cause, Finding, Notice, Prices, Reference, Step
 
-Kind = str  # "causes" | "findings" | "steps" | "notices" | "words" | "sources"
+Kind = str  # "causes" | "findings" | "steps" | "notices" | "words" | "sources" | "costs"
 KINDS: tuple[Kind, ...] = ("causes", "findings", "steps", "notices")
 LANGUAGE = "en"
 
@@ -15,7 +15,7 @@ LANGUAGE = "en"
 class RuleBase:
     """Everything the rule files say. Mappings keep file order (sorted by id), so results do not depend on the disk.
 
-    `areas` maps a cause or finding id to the folder it is filed in; `words` holds the general words of each language,
+    `costs` are the prices everything to do or to ask is weighed by; `areas` maps a cause or finding id to the folder it is filed in; `words` holds the general words of each language,
     `wording` what is said around the rules' own texts; `documents` maps (kind, id) to the file as read, for places in
     messages and traces.
     """
@@ -25,6 +25,7 @@ class RuleBase:
     steps: Mapping[str, Step]
     notices: Mapping[str, Notice]
     sources: Mapping[str, Reference]
+    costs: Prices
     words: Mapping[str, Mapping[str, object]]
     wording: Mapping[str, object]
     areas: Mapping[str, str]

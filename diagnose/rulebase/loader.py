@@ -16,8 +16,12 @@ from diagnose.errors import Problem, RuleBaseError
 from diagnose.rulebase.base import KINDS, LANGUAGE, Kind, RuleBase
 from diagnose.rulebase.location import rules_folder
 from diagnose.rulebase.reading import Document, PathKey, read
-from diagnose.rulebase.schema import Cause, Finding, Notice, Reference, Step
+from diagnose.rulebase.schema import Cause, Finding, Notice, Price, Prices, Reference, Step
 
+COSTS = "costs.yaml"
+# Stands in while the prices cannot be read; a base with a problem is never loaded.
+_NOTHING = Price(home=0, service=0, training=0)
+_FREE = Prices.model_validate(dict.fromkeys(Prices.model_fields, _NOTHING))
 _MODELS: dict[Kind, type[BaseModel]] = {"causes": Cause, "findings": Finding, "steps": Step, "notices": Notice}
 
 
@@ -93,15 +97,34 @@ class _Loader:
                     self.problems += _validation_problems(document, error)
         return found
 
+    def costs(self) -> Prices:
+        """Read costs.yaml; the prices stand nowhere else, so there must be one."""
+        path = self.folder / COSTS
+        if not path.is_file():
+            what = "the file that says what time, coffee and trouble are worth is missing."
+            todo = "Copy it from the rules installed: `diagnose rules copy` writes them out."
+            self.problems.append(Problem(COSTS, 1, 1, "missing-file", what, todo))
+            return _FREE
+        before = len(self.problems)
+        document = self.read(path)
+        self.documents[("costs", "costs")] = document
+        if len(self.problems) == before:
+            try:
+                return Prices.model_validate(document.data)
+            except ValidationError as error:
+                self.problems += _validation_problems(document, error)
+        return _FREE
+
     def by_language(self, name: str) -> dict[str, dict[str, object]]:
         """Read the files <name>/<language>.yaml and <name>/<language>/<topic>.yaml; those of a language are one."""
         found: dict[str, dict[str, object]] = {}
         folder = self.folder / name
-        for path in sorted((*folder.glob("*.yaml"), *folder.glob("*/*.yaml"))):
+        paths = (*folder.glob("*.yaml"), *folder.glob("*/*.yaml"))
+        parts = {path.relative_to(folder).with_suffix("").parts: path for path in paths}
+        for part, path in sorted(parts.items()):
             document = self.read(path)
-            part = path.relative_to(folder).with_suffix("")
-            self.documents[(name, part.as_posix())] = document
-            self._merge(found.setdefault(part.parts[0], {}), document.data, document, ())
+            self.documents[(name, "/".join(part))] = document
+            self._merge(found.setdefault(part[0], {}), document.data, document, ())
         return found
 
     def _merge(
@@ -128,6 +151,7 @@ def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:
     for kind in KINDS:
         loader.kind(kind)
     sources, words, wording = loader.sources(), loader.by_language("words"), loader.by_language("wording")
+    costs = loader.costs()
     frozen = {kind: MappingProxyType(rules) for kind, rules in loader.rules.items()}
     base = RuleBase(
         causes=frozen["causes"],  # type: ignore[arg-type]
@@ -135,6 +159,7 @@ def read_rules(folder: Path) -> tuple[RuleBase, list[Problem]]:
         steps=frozen["steps"],  # type: ignore[arg-type]
         notices=frozen["notices"],  # type: ignore[arg-type]
         sources=MappingProxyType(sources),
+        costs=costs,
         words=MappingProxyType(words),
         wording=MappingProxyType(wording.get(LANGUAGE, {})),
         areas=MappingProxyType(loader.areas),

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from diagnose.model import Setting
 from diagnose.rulebase.vocabulary import COMPLAINTS, GRADES, MEASURES, PRIORS, VARIABLES
 
 
@@ -59,6 +60,33 @@ class Costs(_Strict):
     home: Cost | None = None
     service: Cost | None = None
     training: Cost | None = None
+
+    def of(self, setting: Setting) -> Cost | None:
+        """Return the cost in a setting, or None where it cannot be done."""
+        return {"home": self.home, "service": self.service, "training": self.training}[setting]
+
+
+class Price(_Strict):
+    """Seconds of the person's time that something is worth, per setting."""
+
+    home: Annotated[float, Field(ge=0, allow_inf_nan=False)]
+    service: Annotated[float, Field(ge=0, allow_inf_nan=False)]
+    training: Annotated[float, Field(ge=0, allow_inf_nan=False)]
+
+    def of(self, setting: Setting) -> float:
+        """Return the price in a setting."""
+        return {"home": self.home, "service": self.service, "training": self.training}[setting]
+
+
+class Prices(_Strict):
+    """What steps and questions are weighed by beside their own cost, all in seconds of the person's time."""
+
+    gram: Price
+    trouble_stays: Price
+    hand_over: Price
+    reading: Price
+    reading_answer: Price
+    patience: Price
 
 
 class Condition(_Strict):
@@ -238,7 +266,7 @@ class Step(_Strict):
 
     `needs` bars it when known to be untrue, `only_if` also while unknown: for what would be unsafe otherwise.
 
-    The text may hold the fields the sizing function fills: {amount}, {from}, {to}, {expect}.
+    The text may hold the fields the sizing function fills: {amount}, {from}, {to}, {expect}, {effect}.
     """
 
     name: Text

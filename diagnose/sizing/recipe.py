@@ -83,7 +83,7 @@ def _yield_step(request: Request, wanted: float | None, ratios: tuple[float, flo
 
 
 def _effect(request: Request, now: float, wanted: float) -> str:
-    """Return what the change of yield does to strength and extraction, in whole percent."""
+    """Return in a sentence what the change of yield does to strength and extraction, in whole percent."""
     dose = request.measures.values.get("dose") or request.measures.target.dose_g
     if dose is None:
         return ""
@@ -94,4 +94,4 @@ def _effect(request: Request, now: float, wanted: float) -> str:
     strength = round(abs(effect.strength_factor - 1.0) * 100)
     ends = sorted(abs(end - 1.0) * 100 for end in (effect.extraction_low, effect.extraction_high))
     more, stronger = ("more", "weaker") if wanted > now else ("less", "stronger")
-    return f"about {strength} % {stronger}, {span(ends[0], ends[1], '%')} {more} extracted"
+    return f"That makes it about {strength} % {stronger}, with {span(ends[0], ends[1], '%')} {more} extracted."

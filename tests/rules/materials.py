@@ -3,7 +3,7 @@
 An expectation is read and chained once; what changes with a changed rule base is weighed anew from there.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -87,6 +87,7 @@ class Read:
 
     expectation: Expectation
     case: Case
+    values: Mapping[str, float]
     known: Known
     complaint: str
 
@@ -107,8 +108,8 @@ class Reader:
     def read(self, expectation: Expectation) -> Read:
         """Return an expectation with what follows from its text."""
         case = self.case(expectation.say, expectation.setting)
-        _, known = self.assessor.know(case)
-        return Read(expectation, case, known, self.assessor._complaints(case, known)[0])
+        measures, known = self.assessor.know(case)
+        return Read(expectation, case, measures.values, known, self.assessor._complaints(case, known)[0])
 
 
 @cache
