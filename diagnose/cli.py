@@ -57,8 +57,23 @@ def parser() -> argparse.ArgumentParser:
     replay = commands.add_parser("replay", parents=[common], help="answer written talks again and compare")
     replay.add_argument("files", nargs="+", metavar="FILE", help="a talk written in Markdown")
     replay.add_argument("--rewrite", action="store_true", help="write the new answers into the files")
+    _practice_parser(commands.add_parser("practice", help="simulate, to see how far the advice can be relied on"), common)
     _report_parsers(commands, common)
     return main_parser
+
+
+def _practice_parser(practice: argparse.ArgumentParser, common: argparse.ArgumentParser) -> None:
+    actions = practice.add_subparsers(dest="action", metavar="ACTION", required=True)
+    steady = actions.add_parser("steady", parents=[common], help="is a steady process left alone, and fixed truly fixed")
+    steady.add_argument("--shots", metavar="N", type=_shots, default=9000, help="how many to simulate (default: 9000)")
+    steady.add_argument("--seed", metavar="S", type=int, default=20240607, help="another number draws other shots")
+
+
+def _shots(text: str) -> int:
+    """Return a number of shots large enough to tell anything."""
+    if not text.isdecimal() or not 600 <= int(text) <= 1_000_000:
+        raise argparse.ArgumentTypeError(f"{text} is no number from 600 to 1000000")
+    return int(text)
 
 
 def _report_parsers(
@@ -142,7 +157,7 @@ def _run(options: argparse.Namespace) -> int:
         from diagnose import care_command
 
         return care_command.run(options, _rules_folder(options))
-    by_command = {"ask": _ask, "replay": _replay, "water": _report, "milk": _report}
+    by_command = {"ask": _ask, "replay": _replay, "practice": _practice, "water": _report, "milk": _report}
     return by_command.get(options.command, _chat)(options)
 
 
@@ -249,3 +264,9 @@ def _replay(options: argparse.Namespace) -> int:
     from diagnose.practice import command
 
     return command.run(options.files, _rules_folder(options), rewrite=options.rewrite, as_json=_as_json(options))
+
+
+def _practice(options: argparse.Namespace) -> int:
+    from diagnose.practice import steady_command
+
+    return steady_command.run(_rules_folder(options), shots=options.shots, seed=options.seed, as_json=_as_json(options))

@@ -20,7 +20,7 @@ ALLOWED: dict[str, set[str]] = {
     "explanation": {"rulebase", "case", "inference"},
     "logbook": set(),
     "conversation": {"rulebase", "science", "case", "inference", "sizing", "language", "explanation", "logbook", "upkeep"},
-    "practice": {"rulebase", "conversation", "terminal"},
+    "practice": {"rulebase", "science", "case", "inference", "sizing", "conversation", "terminal"},
     "report": {"rulebase", "science", "language", "terminal"},
     "upkeep": {"rulebase", "science", "logbook"},
     "terminal": {"conversation", "rulebase"},

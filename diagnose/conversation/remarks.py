@@ -12,6 +12,7 @@ from diagnose.sizing.sized import number
 
 FRIDGE_DEGC = 5.0  # the warmest milk may be kept: FDA Food Code 3-501.16 (41 degF), quoted in a state's adoption
 START_FINDING, COLD = "milk_start_temp", ("cold",)
+WAND_FINDING, WANDS = "wand_kind", frozenset({"open_tip", "sleeve"})
 LEAST_STOP_DEGC, LEAST_SERVED_DEGC = 40.0, 50.0  # cooler milk is not textured, or not meant to be drunk hot
 BOILER_BAR = 1.0  # gauge pressure while none is told (common practice, no source); it moves the water by a percent
 COUNTED_EVERY = 3  # shots from one reminder of caffeine to the next
@@ -27,7 +28,13 @@ def remarks(
 
 
 def milk_note(wording: Wording, assessment: Assessment) -> str:
-    """Return when to take air in and when to shut the steam, "" while start and end of the milk are not both known."""
+    """Return when to take air in and when to shut the steam, "" while start and end of the milk are not both known.
+
+    A machine or a frother that does it by itself is told nothing.
+    """
+    frother = assessment.known.findings.get(WAND_FINDING)
+    if frother is not None and not WANDS & set(frother.levels):
+        return ""
     values = assessment.measures.values
     start, stop, mass = values.get("milk_start"), values.get("milk_temperature"), values.get("milk_mass")
     if start is None and _from_the_fridge(wording, assessment):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from operator import mul
 
 from diagnose.inference.expected_cost import Action, Ends, Plan, Query, cost_of_asking, plan
-from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted, holds
+from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted, holds, marginals
 from diagnose.inference.likelihood import VERDICT, VERDICT_GRADES, share
 from diagnose.model import NOTHING_WRONG, UNKNOWN, Setting
 from diagnose.rulebase.schema import Ask, Costs
@@ -137,7 +137,9 @@ class Chooser:
         if not now.actions:
             if now.end == ACCEPT and self._unsure_of_good() and VERDICT in self.askable():
                 return Choice("ask", VERDICT, 0.0, now.cost)
-            return Choice("do", now.end, 0.0, now.cost)
+            # Nobody is told to enjoy a cup while some fault is likelier than none.
+            end = now.end if next(iter(marginals(self.beliefs))) == NOTHING_WRONG else HAND_OVER
+            return Choice("do", end, 0.0, now.cost)
         steps = [self.steps[index] for index in now.actions]
         if steps[0] in self.gates:
             return Choice("ask", self.gates[steps[0]], 0.0, now.cost)

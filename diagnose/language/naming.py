@@ -191,6 +191,8 @@ def _time(work: _Work, index: int, amount: Amount) -> Named:
     milk = work.cues.near(index, "milk") and not work.cues.near(index, "yield", "dose")
     steaming = cue == "milk" or (cue != "first_drops" and milk)
     steaming = steaming or (not cue and work.before(index) in {"milk_temperature", "milk_mass"})
+    if any(work.scene.is_one_of(place, "settling_words") for place in range(amount.first - 3, amount.first)):
+        return Named(amount, doubt=STRETCH)  # "the foam collapses after 30 s"
     steaming = steaming or (cue != "first_drops" and work.is_about_milk())
     return Named(amount, "milk_time" if steaming else "first_drops" if cue == "first_drops" else "time")
 

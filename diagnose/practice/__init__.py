@@ -1,1 +1,1 @@
-"""Talks to practise with: written down in Markdown, replayed, and compared with what would be answered today."""
+"""To practise with: talks written down in Markdown and replayed, and simulated bars that show if advice holds up."""

@@ -62,6 +62,8 @@ def checked(reply: Reply) -> dict[str, object]:
     if isinstance(step, dict):
         assert step["kind"] in STEP_KINDS
         assert set(step) >= {"kind", "id", "text", "variable", "direction", "amount", "hold", "expect", "answers"}
+        cost = step["cost"]
+        assert cost is None or (set(cost) == {"seconds", "grams"} and min(cost.values()) >= 0)
         assert [a["number"] for a in step["answers"]] == list(range(1, len(step["answers"]) + 1))
     for fired in data["trace"]:  # type: ignore[attr-defined]
         assert fired["file"].endswith(".yaml")
@@ -89,6 +91,32 @@ def test_a_gusher_in_service_gets_one_sized_step(ask: Callable[..., Reply]) -> N
     assert flow.value == pytest.approx(14.4, abs=0.05)
     assert any(fired.rule == "flow/gushing" and "flow.yaml" in fired.file for fired in reply.trace)
     assert data["causes"][0]["area"] == "grinder"  # type: ignore[index]
+
+
+def test_a_step_says_what_it_takes_where_there_is_time_to_read(ask: Callable[..., Reply], rules: RuleBase) -> None:
+    """Seconds and grams are the rule's own in each setting; the text says them at home and in training only."""
+    texts: dict[Setting, str] = {"home": "(about 2 min, 36 g)", "training": "(about 2 min, 36 g)", "service": ""}
+    for setting, said in texts.items():
+        reply = ask(GUSHER, setting=setting)
+        step = checked(reply)["step"]
+        cost = rules.steps["grind_finer"].cost.of(setting)
+        assert cost is not None
+        assert isinstance(step, dict)
+        assert (step["id"], step["cost"]) == ("grind_finer", {"seconds": cost.seconds, "grams": cost.grams})
+        assert step["text"].endswith(said)
+        assert ("(about" in step["text"]) == bool(said)
+
+
+def test_a_question_says_what_it_takes_in_numbers_alone(ask: Callable[..., Reply], rules: RuleBase) -> None:
+    """The cost of a question is that of its answer, without the reading, and is not put into words."""
+    reply = ask("my coffee is bitter")
+    step = checked(reply)["step"]
+    assert isinstance(step, dict)
+    asked = rules.findings[step["finding"]].ask
+    cost = asked.cost.of("home") if asked else None
+    assert cost is not None
+    assert step["cost"] == {"seconds": cost.seconds, "grams": cost.grams}
+    assert "(about" not in reply.text
 
 
 def test_a_good_shot_is_left_alone(ask: Callable[..., Reply]) -> None:

@@ -119,7 +119,7 @@ def test_the_words_of_a_language_may_stand_in_several_files(tmp_path: Path) -> N
     (tmp_path / "words/en/more.yaml").write_text("marks:\n  reply:\n    'yes': [yes]\n    done: [did it]\n", "utf-8")
     base, problems = read_rules(tmp_path)
     assert base.words["en"] == {"marks": {"reply": {"done": ["done"], "yes": ["yes"]}}}
-    (problem,) = problems
+    (problem,) = (one for one in problems if one.file.startswith("words/"))
     assert (problem.file, problem.line, problem.column, problem.code) == ("words/en/more.yaml", 4, 5, "duplicate-key")
 
 

@@ -12,6 +12,7 @@ import pytest
 import yaml
 
 from diagnose.errors import Problem
+from diagnose.model import SETTINGS
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import CHECKS, ESSENTIAL, engine_unsafe, essential, everything, long_file
 from diagnose.rulebase.loader import read_rules
@@ -19,6 +20,7 @@ from diagnose.rulebase.location import rules_folder
 
 HERE = Path(__file__).parent
 ONSET = "findings/kit/onset.yaml"
+FROM_READING = {"duplicate-key", "schema", "missing-key", "unknown-key"}  # codes no check module carries
 
 
 class Broken(TypedDict):
@@ -70,7 +72,7 @@ def test_every_check_has_a_broken_fixture() -> None:
     """No check is without a fault it must find; a long file is built in its own test."""
     codes = {check.CODE for check in CHECKS}
     assert len(codes) == len(CHECKS)
-    assert codes | {"duplicate-key"} == {code for code, _ in broken_cases()} | {long_file.CODE}
+    assert codes | FROM_READING == {code for code, _ in broken_cases()} | {long_file.CODE}
 
 
 def test_every_check_and_code_is_documented() -> None:
@@ -227,6 +229,23 @@ def test_two_measures_no_rule_joins_are_tried_for_overlaps_alone(folder: Path) -
     dose.write_text(text, "utf-8")
     base, _ = read_rules(folder)
     assert everything(base) == []
+
+
+def test_the_prices_must_be_somewhere(folder: Path) -> None:
+    """Without costs.yaml nothing can be weighed, and no number stands in for it."""
+    (folder / "costs.yaml").unlink()
+    _, problems = read_rules(folder)
+    (problem,) = problems
+    assert (place(problem), problem.code) == ("costs.yaml:1:1", "missing-file")
+
+
+def test_prices_are_those_of_the_file(folder: Path) -> None:
+    """What a trainer writes is what is weighed by, each setting for itself."""
+    costs = (folder / "costs.yaml").read_text("utf-8")
+    (folder / "costs.yaml").write_text(costs.replace("gram: {home: 2,", "gram: {home: 3.5,"), "utf-8")
+    base, problems = read_rules(folder)
+    assert problems == []
+    assert [base.costs.gram.of(setting) for setting in SETTINGS] == [3.5, 0.5, 0.5]
 
 
 def test_the_rules_shipped_can_be_used() -> None:

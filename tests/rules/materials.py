@@ -53,6 +53,11 @@ class Expectation:
             return False
         return not any(_stands(cause, order[:1], beliefs, base) for cause in self.never)
 
+    def leads(self, beliefs: Sequence[Belief], base: RuleBase) -> bool:
+        """Return whether one of the expected causes comes first."""
+        order = [name for name in marginals(beliefs) if name != UNKNOWN and (not self.about or name != NOTHING_WRONG)]
+        return any(_stands(cause, order[:1], beliefs, base) for cause in self.expect)
+
 
 def _stands(cause: str, names: Sequence[str], beliefs: Sequence[Belief], base: RuleBase) -> bool:
     """Return whether a cause is among `names`, or as a root leads the roots of one of them."""

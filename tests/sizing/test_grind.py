@@ -72,6 +72,17 @@ def test_one_shot_between_two_and_three_sigma_is_repeated_first(rules: RuleBase)
     assert grind_decision(request(rules, "coarser", [(None, 40)], 27)) == "adjust"
 
 
+def test_one_odd_shot_among_good_ones_is_repeated_and_not_followed(rules: RuleBase) -> None:
+    """Five shots on 27 s, then 35 s (3.2 sigma): together 0.3 notches. A second one asks for more than half a notch.
+
+    By hand: a slope of 3 s (sd 2) moves 3/13 of a notch a second; the mean is 1.3 s off, then 2.7 s.
+    """
+    good = [(10.0, 27.0)] * 5
+    assert grind_decision(request(rules, "coarser", [*good, (10, 35)], 27, LOWER_IS_COARSER)) == "repeat"
+    assert grind_decision(request(rules, "coarser", [*good, (10, 35), (10, 35)], 27, LOWER_IS_COARSER)) == "adjust"
+    assert grind_decision(request(rules, "coarser", [(10, 35)], 27, LOWER_IS_COARSER)) == "adjust"
+
+
 def test_without_a_log_the_step_is_a_stated_guess(rules: RuleBase) -> None:
     """A gusher gets one to two notches, called a first guess, and a wide expected range that starts above it."""
     sized = SIZES["grind_step"](request(rules, "finer", [(None, 14.4)], 27))

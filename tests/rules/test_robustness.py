@@ -1,0 +1,45 @@
+"""How much hangs on single grades, and whether a spoilt rule base would be noticed.
+
+Longer runs by hand: ``python tests/rules/mutants.py`` and ``python tests/rules/shake.py``.
+"""
+
+from random import Random
+from statistics import fmean
+
+import pytest
+
+from tests.rules.mutation import judged, killed, mutants
+from tests.rules.shake import asked, shares
+
+SHAKES, SHAKEN, MOST_LOST = 10, 110, 0.05
+FORWARD = frozenset({"drop rule", "drop condition", "move threshold", "drop stop condition"})
+FORWARD_MUTANTS, WEIGHT_MUTANTS = 16, 24
+WEIGHTS_NOTICED = 0.35  # share of the mutants of weights that readings, examples, cases and checks notice
+MUTANTS = mutants()
+
+
+def noticed(count: int, *, forward: bool) -> list[bool]:
+    """Return for a seeded sample of mutants whether each was noticed."""
+    chosen = [mutant for mutant in MUTANTS if (mutant.kind in FORWARD and bool(mutant.parts)) == forward]
+    return [killed(judged(mutant)) for mutant in Random(4).sample(chosen, count)]
+
+
+def test_every_spoilt_forward_rule_is_noticed() -> None:
+    """A rule or a condition left out, or a threshold moved by a twentieth, fails a check or a reading."""
+    assert all(noticed(FORWARD_MUTANTS, forward=True))
+
+
+@pytest.mark.slow
+def test_spoilt_weights_are_noticed_as_often_as_in_the_full_run() -> None:
+    """Weights left out, turned round or given to another cause fail a check, an example or a case often enough."""
+    found = noticed(WEIGHT_MUTANTS, forward=False)
+    assert fmean(found) >= WEIGHTS_NOTICED
+
+
+@pytest.mark.slow
+def test_shaken_grades_cost_little() -> None:
+    """With every grade off by a normal error of 2 dB the right cause leads at most five points less often."""
+    reads = Random(6).sample(asked(), SHAKEN)
+    still, moved = shares(reads, SHAKES)
+    assert still > 0.85
+    assert still - fmean(moved) <= MOST_LOST
