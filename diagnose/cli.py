@@ -57,14 +57,14 @@ def parser() -> argparse.ArgumentParser:
     replay = commands.add_parser("replay", parents=[common], help="answer written talks again and compare")
     replay.add_argument("files", nargs="+", metavar="FILE", help="a talk written in Markdown")
     replay.add_argument("--rewrite", action="store_true", help="write the new answers into the files")
-    _practice_parser(commands.add_parser("practice", help="simulate, to see how far the advice can be relied on"), common)
+    _practice_parser(commands.add_parser("practice", help="simulate, to see how far to trust the advice"), common)
     _report_parsers(commands, common)
     return main_parser
 
 
 def _practice_parser(practice: argparse.ArgumentParser, common: argparse.ArgumentParser) -> None:
     actions = practice.add_subparsers(dest="action", metavar="ACTION", required=True)
-    steady = actions.add_parser("steady", parents=[common], help="is a steady process left alone, and fixed truly fixed")
+    steady = actions.add_parser("steady", parents=[common], help="is a steady process left alone, is fixed truly so")
     steady.add_argument("--shots", metavar="N", type=_shots, default=9000, help="how many to simulate (default: 9000)")
     steady.add_argument("--seed", metavar="S", type=int, default=20240607, help="another number draws other shots")
 

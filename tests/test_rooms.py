@@ -19,7 +19,9 @@ ALLOWED: dict[str, set[str]] = {
     "language": {"rulebase"},
     "explanation": {"rulebase", "case", "inference"},
     "logbook": set(),
-    "conversation": {"rulebase", "science", "case", "inference", "sizing", "language", "explanation", "logbook", "upkeep"},
+    "conversation": {
+        "rulebase", "science", "case", "inference", "sizing", "language", "explanation", "logbook", "upkeep"
+    },
     "practice": {"rulebase", "science", "case", "inference", "sizing", "conversation", "terminal"},
     "report": {"rulebase", "science", "language", "terminal"},
     "upkeep": {"rulebase", "science", "logbook"},

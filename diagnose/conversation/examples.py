@@ -47,12 +47,12 @@ class ExampleRunner:
             document = self.base.document("causes", name)
             for kind, examples in (("hits", cause.examples.hits), ("misses", cause.examples.misses)):
                 for index, example in enumerate(examples):
-                    what = self._fault(name, example, hit=kind == "hits")
+                    what = self.fault(name, example, hit=kind == "hits")
                     if what:
                         todo = "Change the grades, the words or the example; `diagnose ask --json` shows the weights."
                         yield document.problem(("examples", kind, index), CODE, what, todo)
 
-    def _fault(self, cause: str, example: Example, *, hit: bool) -> str:
+    def fault(self, cause: str, example: Example, *, hit: bool) -> str:
         """Return what is wrong with the result of one example, or "" if nothing is."""
         place_found = self.place_of(cause, example.say, example.setting)
         if hit and place_found > example.rank:

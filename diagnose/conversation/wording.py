@@ -231,7 +231,9 @@ class Wording:
         """Return in brackets what a step takes: time as roughly as anybody can say it beforehand, coffee in grams."""
         minutes = floor(cost.seconds / 60 + 0.5)
         time = self.say("cost_minutes", count=str(minutes)) if minutes else self.say("cost_below_minute")
-        return self.say("cost_grams", time=time, grams=number(cost.grams)) if cost.grams else self.say("cost", time=time)
+        if not cost.grams:
+            return self.say("cost", time=time)
+        return self.say("cost_grams", time=time, grams=number(cost.grams))
 
     def _splits(self, step: NextStep, assessment: Assessment) -> str:
         """Say what the result tells apart, where the step cures the first cause and not the second."""

@@ -107,7 +107,7 @@ class Bench:
 
     def _try(self, rng: Random, shift: float) -> tuple[bool, tuple[bool, int] | None]:
         """Return whether an adjustment was advised, and what was declared after it."""
-        times = (_seconds(rng, shift),)
+        times: tuple[int, ...] = (_seconds(rng, shift),)
         if self.advised(*times)[1].kind != "adjust":
             times = (*times, _seconds(rng, shift))
         before, step = self.advised(*times)

@@ -27,6 +27,15 @@ SHOTS_A_BAR = 60
 
 
 @dataclass(frozen=True, slots=True)
+class Process:
+    """Scatter of single shots in s, seconds a notch finer adds, and how many s off target the first shot stands."""
+
+    sigma: float
+    per_notch: float
+    shift: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Bar:
     """What became of shots: share that triggered an adjustment, mean squared miss in s2, and that of the scatter."""
 
@@ -40,35 +49,24 @@ class Bar:
         return self.squared_miss / self.squared_scatter
 
 
-def keep_bar(
-    base: RuleBase,
-    sigma: float,
-    per_notch: float,
-    bars: int,
-    *,
-    shots: int = SHOTS_A_BAR,
-    shift: float = 0.0,
-    seed: int = SEED,
-) -> Bar:
-    """Run `bars` steady bars for `shots` each, `shift` s off target from their first shot on.
+def keep_bar(base: RuleBase, process: Process, bars: int, *, shots: int = SHOTS_A_BAR, seed: int = SEED) -> Bar:
+    """Run `bars` steady bars for `shots` each.
 
-    The recipe is told, and that a higher number is finer; scatter and response of the dial (`per_notch` s) are not.
+    The recipe is told, and that a higher number is finer; scatter and response of the dial are not.
     """
     rng = Random(seed)  # noqa: S311 - simulated scatter, nothing secret
-    scatter = [[rng.gauss(0.0, sigma) for _ in range(shots)] for _ in range(bars)]
-    pulled = [shot for errors in scatter for shot in _bar(base, per_notch, shift, errors)]
+    scatter = [[rng.gauss(0.0, process.sigma) for _ in range(shots)] for _ in range(bars)]
+    pulled = [shot for errors in scatter for shot in _bar(base, process, errors)]
     triggered = fmean(moved for _, _, moved in pulled)
     return Bar(triggered, fmean(miss**2 for miss, _, _ in pulled), fmean(error**2 for _, error, _ in pulled))
 
 
-def _bar(
-    base: RuleBase, per_notch: float, shift: float, errors: Sequence[float]
-) -> Iterator[tuple[float, float, bool]]:
+def _bar(base: RuleBase, process: Process, errors: Sequence[float]) -> Iterator[tuple[float, float, bool]]:
     """Yield miss in s, scatter in s and whether the grind was moved after it, for each shot of one bar."""
     steps = {step.direction: step for step in base.steps.values() if step.size == "grind_step"}
     notch, told = 0, list[Shot]()
     for number, error in enumerate(errors, 1):
-        time_s = TARGET_S + shift + per_notch * notch + error
+        time_s = TARGET_S + process.shift + process.per_notch * notch + error
         told.append(_shot(number, time_s, notch))
         finer = _move(steps["finer" if time_s < TARGET_S else "coarser"], told)
         notch += finer

@@ -8,7 +8,7 @@ from math import inf
 from pathlib import Path
 
 from diagnose.practice.fixing import EFFECTS, Bench, Declared, weighed
-from diagnose.practice.steady import SCATTERS_S, SECONDS_A_NOTCH, SHOTS_A_BAR, keep_bar
+from diagnose.practice.steady import SCATTERS_S, SECONDS_A_NOTCH, SHOTS_A_BAR, Process, keep_bar
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loader import load
 
@@ -58,7 +58,8 @@ def run(rules: str | Path | None = None, *, shots: int, seed: int, as_json: bool
 def steady_figures(base: RuleBase, shots: int, seed: int) -> Iterator[Figure]:
     """Yield the worst share of shots adjusted and the worst inflation of variance over scatters and dials."""
     count = max(1, shots // SHOTS_A_BAR)
-    bars = [keep_bar(base, sigma, notch, count, seed=seed) for sigma in SCATTERS_S for notch in SECONDS_A_NOTCH]
+    processes = [Process(sigma, per_notch) for sigma in SCATTERS_S for per_notch in SECONDS_A_NOTCH]
+    bars = [keep_bar(base, process, count, seed=seed) for process in processes]
     where = f"steady, worst of {len(bars)} bars"
     yield Figure(f"{where}: share of shots adjusted", max(bar.triggered for bar in bars), high=MOST_TRIGGERED)
     yield Figure(f"{where}: variance, times that left alone", max(bar.inflation for bar in bars), high=MOST_INFLATION)

@@ -15,9 +15,9 @@ LANGUAGE = "en"
 class RuleBase:
     """Everything the rule files say. Mappings keep file order (sorted by id), so results do not depend on the disk.
 
-    `costs` are the prices everything to do or to ask is weighed by; `areas` maps a cause or finding id to the folder it is filed in; `words` holds the general words of each language,
-    `wording` what is said around the rules' own texts; `documents` maps (kind, id) to the file as read, for places in
-    messages and traces.
+    `costs` are the prices everything to do or to ask is weighed by; `areas` maps a cause or finding id to the folder it
+    is filed in; `words` holds the general words of each language, `wording` what is said around the rules' own texts;
+    `documents` maps (kind, id) to the file as read, for places in messages and traces.
     """
 
     causes: Mapping[str, Cause]

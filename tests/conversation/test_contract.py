@@ -15,7 +15,7 @@ from diagnose.rulebase.base import RuleBase
 Clock = Callable[[], datetime]
 GUSHER = "gushing today, 18 g in, 44 g out in 16 s, tastes sour, recipe is 18 in 36 out 27 s"
 
-KEYS = {
+KEYS: dict[str, type | tuple[type, ...]] = {
     "format": int,
     "setting": str,
     "complaint": (str, type(None)),

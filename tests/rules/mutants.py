@@ -14,8 +14,9 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.rules.mutation import Mutant, grade_mutants, judged, killed, mutants  # noqa: E402
-from tests.rules.materials import materials  # noqa: E402  isort: skip
+from tests.rules.judging import judged, killed
+from tests.rules.materials import materials
+from tests.rules.mutation import Mutant, grade_mutants, mutants
 
 _CHOSEN: list[Mutant] = []
 

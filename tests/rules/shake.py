@@ -12,13 +12,13 @@ from statistics import fmean
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from diagnose.inference.likelihood import Tables, row_from_grades, tempered  # noqa: E402
-from diagnose.model import SETTINGS, Setting  # noqa: E402
-from diagnose.rulebase.base import RuleBase  # noqa: E402
-from diagnose.rulebase.schema import Show  # noqa: E402
-from diagnose.rulebase.vocabulary import GRADES  # noqa: E402
-from tests.rules.materials import Read, materials, rules  # noqa: E402
-from tests.rules.mutation import Swift  # noqa: E402
+from diagnose.inference.likelihood import Tables, row_from_grades, tempered
+from diagnose.model import SETTINGS, Setting
+from diagnose.rulebase.base import RuleBase
+from diagnose.rulebase.schema import Show
+from diagnose.rulebase.vocabulary import GRADES
+from tests.rules.judging import Swift
+from tests.rules.materials import Read, materials, rules
 
 SHAKES, SD_DB = 100, 2.0
 MOST = 0.95  # named levels may take this much of the probability at the most

@@ -67,9 +67,7 @@ def changes_stated(rules: RuleBase, count: int) -> Iterator[tuple[float, float, 
         setting, complaint = rng.choice(SETTINGS), rng.choice(COMPLAINTS)
         observations = some_observations(rules, rng, complaint)
 
-        def weigher(
-            seen: dict[str, Observation], setting: Setting = setting, complaint: str = complaint
-        ) -> Weigher:
+        def weigher(seen: dict[str, Observation], setting: Setting = setting, complaint: str = complaint) -> Weigher:
             case = Case(setting, observations=seen)
             return Weigher(rules, tables[setting], case, chainer.run([{}], seen), complaint)
 

@@ -54,10 +54,11 @@ def as_facts() -> tuple[Seen, ...]:
 def answered() -> tuple[Seen, ...]:
     """Return each answer to each question, given alone, and with each condition under which a weight speaks."""
     base = rules()
-    found: list[Seen] = []
-    for name, finding in base.findings.items():
-        for answer in finding.ask.answers if finding.ask else ():
-            found.append(({}, chainer().run([{}], {name: Observation(answer.levels, "answered", "")})))
+    found: list[Seen] = [
+        ({}, chainer().run([{}], {name: Observation(answer.levels, "answered", "")}))
+        for name, finding in base.findings.items()
+        for answer in (finding.ask.answers if finding.ask else ())
+    ]
     for cause in base.causes.values():
         for show in cause.shows:
             if show.applies_when:

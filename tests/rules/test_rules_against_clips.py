@@ -13,6 +13,7 @@ from random import Random
 from typing import Any
 
 import clips
+
 from diagnose.case.fold import Observation
 from diagnose.inference.compile import Strata
 from diagnose.inference.engine import EngineRule, Fact, FactValue, OnFire, Pattern
@@ -114,7 +115,8 @@ class Draw:
     def observations(self) -> dict[str, Observation]:
         """Return some findings, half of them such as rules ask about, with one or more levels left open."""
         rng = self.rng
-        names = {*rng.sample(self.asked, rng.randint(0, 6)), *rng.sample(sorted(self.rules.findings), rng.randint(0, 5))}
+        names = {*rng.sample(self.asked, rng.randint(0, 6))}
+        names |= {*rng.sample(sorted(self.rules.findings), rng.randint(0, 5))}
         if rng.random() < 0.6:
             names.add("brewer")
         found = {}

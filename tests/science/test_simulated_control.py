@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from diagnose.practice.fixing import weighed
-from diagnose.practice.steady import SCATTERS_S, SECONDS_A_NOTCH, SEED, keep_bar
+from diagnose.practice.steady import SCATTERS_S, SECONDS_A_NOTCH, SEED, Process, keep_bar
 from diagnose.rulebase.base import RuleBase
 from diagnose.science.control import decide
 
@@ -28,7 +28,7 @@ def funnel(sigma: float, shots: int = 20000) -> float:
 @pytest.mark.parametrize("sigma", SCATTERS_S)
 def test_steady_process_is_left_alone(rules: RuleBase, sigma: float, per_notch: float) -> None:
     """At most 5 % of shots trigger an adjustment and variance grows by at most 10 %, on dials fine or coarse."""
-    bar = keep_bar(rules, sigma, per_notch, bars=50)
+    bar = keep_bar(rules, Process(sigma, per_notch), bars=50)
     assert bar.triggered <= 0.05
     assert bar.inflation <= 1.10
 
@@ -50,7 +50,7 @@ def test_correcting_every_shot_doubles_the_variance() -> None:
 @pytest.mark.parametrize("shift", [-12.0, 12.0])
 def test_dead_band_still_finds_a_real_shift(rules: RuleBase, shift: float) -> None:
     """12 s off from the first shot: within twenty shots all but a little of the squared miss of 144 s2 is gone."""
-    bar = keep_bar(rules, 2.5, 3.0, bars=50, shots=20, shift=shift)
+    bar = keep_bar(rules, Process(2.5, 3.0, shift), bars=50, shots=20)
     assert bar.squared_miss < 0.2 * shift**2
     assert bar.squared_miss > bar.squared_scatter
 

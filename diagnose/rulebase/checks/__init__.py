@@ -2,8 +2,8 @@
 
 Every check module has `CODE` (the code its problems carry), `check(base)` and a docstring that is the author's
 documentation of the check. `essential` runs at every load; `everything` runs with ``diagnose rules check``. The codes
-`duplicate-key`, `duplicate-id`, `schema`, `unknown-key`, `missing-key`, `not-yaml`, `not-text`, `not-a-mapping` and
-`unreadable` come from reading the files.
+`duplicate-key`, `duplicate-id`, `schema`, `unknown-key`, `missing-key`, `not-yaml`, `not-text`, `not-a-mapping`,
+`unreadable` and `missing-file` come from reading the files.
 """
 
 from collections.abc import Callable, Iterable, Iterator
