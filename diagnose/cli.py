@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from diagnose.conversation import Conversation
 
-LOG_FAILED, INTERRUPTED = 4, 130
+USAGE, LOG_FAILED, INTERRUPTED = 2, 4, 130
 EXAMPLES = """\
 examples:
   diagnose                                       open the chat
@@ -127,23 +127,36 @@ def _care_parser(care: argparse.ArgumentParser, common: argparse.ArgumentParser)
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; return its exit code. Deliberate errors become one clear message, never a traceback."""
-    from diagnose.errors import DiagnoseError
+    try:
+        from diagnose.errors import DiagnoseError
 
-    try:
-        options = parser().parse_args(argv)
+        _open_streams()
+        try:
+            code = _run(parser().parse_args(argv))
+            sys.stdout.flush()
+        except DiagnoseError as error:
+            sys.stderr.write(f"{error}\n")
+            code = error.exit_code
     except SystemExit as stop:
-        return stop.code if isinstance(stop.code, int) else 2
-    try:
-        return _run(options)
-    except DiagnoseError as error:
-        sys.stderr.write(f"{error}\n")
-        return error.exit_code
+        return stop.code if isinstance(stop.code, int) else USAGE
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
         # The reader has gone; keep the interpreter from complaining while it closes the stream.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        sys.stderr.write(f"The answer could not be written ({error.strerror}): send it elsewhere, or make room.\n")
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return USAGE
+    return code
+
+
+def _open_streams() -> None:
+    """Put an empty stream in place of one the caller has closed."""
+    sys.stdin = sys.stdin or os.fdopen(os.open(os.devnull, os.O_RDONLY), encoding="utf-8")
+    sys.stdout = sys.stdout or os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8")
+    sys.stderr = sys.stderr or os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8")
 
 
 def _run(options: argparse.Namespace) -> int:

@@ -20,7 +20,15 @@ ALLOWED: dict[str, set[str]] = {
     "explanation": {"rulebase", "case", "inference"},
     "logbook": set(),
     "conversation": {
-        "rulebase", "science", "case", "inference", "sizing", "language", "explanation", "logbook", "upkeep"
+        "rulebase",
+        "science",
+        "case",
+        "inference",
+        "sizing",
+        "language",
+        "explanation",
+        "logbook",
+        "upkeep",
     },
     "practice": {"rulebase", "science", "case", "inference", "sizing", "conversation", "terminal"},
     "report": {"rulebase", "science", "language", "terminal"},

@@ -147,7 +147,10 @@ class Assessor:
         decision = "adjust"
         if grinds:
             decision = grind_decision(Request(self.base.steps[grinds[0]], weigher.case, *numbers, flow))
-        barred = frozenset(grinds if decision == "hold" else ()) | self._spent(weigher.case)
+        spent = self._spent(weigher.case)
+        if decision == "repeat" and REPEAT in spent:
+            decision = "adjust"  # it was repeated, and came out the same
+        barred = frozenset(grinds if decision == "hold" else ()) | spent
         choice = Chooser(weigher, beliefs, barred).choose(asked)
         if choice.kind == "ask":
             return choice, Sized(), False
@@ -158,11 +161,11 @@ class Assessor:
             return choice, Sized(), False
         return choice, SIZES[step.size](Request(step, weigher.case, *numbers, flow)), False
 
-
     def _spent(self, case: Case) -> frozenset[str]:
-        """Return the steps that failed here and would be the same again; a sized one may be taken twice."""
+        """Return the steps declined, and those that failed and would be the same again; a sized one counts twice."""
         failed = Counter(case.failed)
-        return frozenset(name for name, times in failed.items() if times > 1 or self.base.steps[name].size is None)
+        again = (name for name, times in failed.items() if times > 1 or self.base.steps[name].size is None)
+        return frozenset((*again, *case.declined))
 
 
 def _untimed(shot: Shot) -> Shot:

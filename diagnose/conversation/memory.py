@@ -191,5 +191,3 @@ def _quantities(kept: JsonValue) -> dict[str, Quantity]:
             if isinstance(value, int | float) and isinstance(low, int | float) and isinstance(high, int | float):
                 found[name] = Quantity(float(value), str(unit), float(low), float(high))
     return found
-
-

@@ -90,9 +90,7 @@ def _is_new(
     if pending is not None and pending.kind in DOING:
         # Only saying again what is known of the last shot tells of no new one.
         return not all(said.quantity is not None and _known(told, said) for said in of_shot)
-    return any(
-        said.quantity is not None and said.name in told and not _known(told, said) for said in of_shot
-    )
+    return any(said.quantity is not None and said.name in told and not _known(told, said) for said in of_shot)
 
 
 def _known(told: Mapping[str, Quantity], said: Statement) -> bool:

@@ -24,6 +24,7 @@ from diagnose.model import SETTINGS, NextStep, Refused, Setting, Statement, Verd
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loader import load
 
+FEW_WORDS = 4
 ASKING = frozenset({"question", "check"})
 Clock = Callable[[], datetime]
 
@@ -39,6 +40,7 @@ class Turn:
     failed: str | None = None
     corrects: bool = False
     parts: tuple[Part, ...] = ()
+    declined: str | None = None
 
 
 def _new_bag(said: Sequence[Statement]) -> bool:
@@ -120,8 +122,21 @@ class Conversation:
             placed = tuple(said for said in placed if said.name)
         said = Said(placed, tuple(refused))
         if not placed:
-            return self._nothing_heard(said)
+            return self._declined(text, said) if self._declines(text) else self._nothing_heard(said)
         return self._advance(text, said, corrects=heard.correction)
+
+    def _declines(self, text: str) -> bool:
+        """Return whether a few words that say nothing else turn down the step that is open."""
+        return self.pending is not None and self.pending.kind in DOING and len(text.split()) <= FEW_WORDS
+
+    def _declined(self, text: str, said: Said) -> Reply:
+        """Leave the open step aside and go on with the next best thing."""
+        step = self.pending
+        note = self._composer.note("declined")
+        reply = self._advance(text, Said(said.statements), corrects=False, declined=step.id if step else None)
+        parts = (note, *reply.parts)
+        self._turns[-1] = replace(self._turns[-1], parts=parts)
+        return replace(reply, heard=said.statements, refused=(), parts=parts)
 
     def _statements(self) -> list[Statement]:
         """Return what was said so far in this talk and kept from earlier ones, without what was corrected."""
@@ -135,7 +150,7 @@ class Conversation:
         last = self._turns[-1] if self._turns else None
         return (last.assessment, last.step) if last is not None and last.step is not None else None
 
-    def _advance(self, text: str, said: Said, *, corrects: bool) -> Reply:
+    def _advance(self, text: str, said: Said, *, corrects: bool, declined: str | None = None) -> Reply:
         """Add a turn with its statements placed among the shots told so far: assess, and answer."""
         placed = said.statements
         earlier = _without(self._statements(), placed) if corrects else self._statements()
@@ -145,9 +160,7 @@ class Conversation:
         verdict, failed_now = self._judge(case, history)
         if failed_now:
             case = replace(case, failed=(*case.failed, failed_now))
-        if self._turns:
-            last = self._turns[-1].assessment
-            case = replace(case, settled=last.case.settled, topic=last.complaint)
+        case = self._continued(case, declined)
         assessment, before = self._settled(self._assessed(case, history, verdict), history)
         step = None if nothing_told(self._base, assessment) else self._composer.step(assessment)
         trying = self.pending.id if self.pending is not None and self.pending.kind in DOING else None
@@ -163,8 +176,24 @@ class Conversation:
             said_last = self._turns[-1].parts if self._turns else ()
             talk = Spoken(spoken, said_last, before, self._remarks(assessment))
             reply = self._composer.reply(assessment, step, said, verdict, talk)
-        self._turns.append(Turn(text, placed, assessment, step, failed_now, corrects, reply.parts))
+        self._turns.append(Turn(text, placed, assessment, step, failed_now, corrects, reply.parts, declined))
         return reply
+
+    def _continued(self, case: Case, declined: str | None) -> Case:
+        """Return the case with what the talk carries along: topic, what is settled, complaints kept for later."""
+        steps = [turn.declined for turn in self._turns if turn.declined] + ([declined] if declined else [])
+        case = replace(case, declined=tuple(steps))
+        if not self._turns:
+            return case
+        last = self._turns[-1].assessment
+        kept = {name: seen for name, seen in last.case.observations.items() if self._waits(name, last)}
+        observations = {**kept, **case.observations}
+        return replace(case, settled=last.case.settled, topic=last.complaint, observations=observations)
+
+    def _waits(self, finding: str, last: Assessment) -> bool:
+        """Return whether a finding is a symptom of a complaint that is kept for later."""
+        spec = self._base.findings[finding]
+        return spec.symptom and not set(spec.complaints[:1]).isdisjoint(last.other_complaints)
 
     def _remarks(self, assessment: Assessment) -> tuple[Part, ...]:
         """Return the notes that look back on the talk so far."""
@@ -229,6 +258,8 @@ class Conversation:
             self._known = self._memory.statements(self.setting)
             self._memory.forget_talk()
             return self._composer.aside(self.setting, [self._composer.note("fresh")], said)
+        if command.name == "cannot" and self.pending is not None and self.pending.kind in DOING:
+            return self._declined(command.text, said)
         if command.name == "thanks":
             return self._composer.explained(self.setting, [self._composer.note("thanks")], said, self._last())
         if command.name in {"why", "why_not", "what_if"}:

@@ -213,7 +213,8 @@ class Wording:
     def handed_over(self, assessment: Assessment, text: str) -> str:
         """Return the text of handing over, with what it looks like or that it cannot be told from here."""
         first = assessment.causes[0]
-        if first.id in self.base.causes and first.probability >= LEADING_FROM:
+        cures = self.base.causes[first.id].cures if first.id in self.base.causes else ()
+        if first.probability >= LEADING_FROM and any(cure.step == "hand_over" for cure in cures):
             name, chance = first.name.lower(), percent(first.probability)
             return self.say("looks_like", name=name, chance=chance, text=text)
         return f"{self.say('second_opinion')} {text}"

@@ -25,6 +25,8 @@ SURELY_GOOD = 0.6  # below this chance that nothing is wrong, a cup is not calle
 LIKELY_ANSWER, MOVES = 0.05, 0.1  # a question tells something if so likely an answer moves a cause by so much
 KEPT = 0.98  # hypotheses beyond this share of the probability are left out of the look-ahead
 MOST_KEPT = 50
+LEAST_SOLVES = 0.03  # a step less likely to end the trouble is not worth anybody's time
+MOST_FAILED = 6  # after so many steps in vain somebody else should look
 REPEAT, ACCEPT, HAND_OVER = "repeat_unchanged", "accept", "hand_over"
 REPEATS = "repeats"
 
@@ -62,7 +64,7 @@ class Chooser:
             if name not in barred and self._possible(name) and self.gates.get(name, "") in {"", *asks}
         ]
         self.actions = [self._action(name) for name in self.steps]
-        keep = [index for index, action in enumerate(self.actions) if any(action.cures)]
+        keep = [index for index, action in enumerate(self.actions) if self._solves(action) >= LEAST_SOLVES]
         self.steps, self.actions = [self.steps[i] for i in keep], [self.actions[i] for i in keep]
         wrong = tuple(0.0 if b.hypothesis.causes == (NOTHING_WRONG,) else 1.0 for b in self.beliefs)
         self.ends = Ends(self.prices.trouble_stays.of(self.setting), self.prices.hand_over.of(self.setting), wrong)
@@ -103,6 +105,8 @@ class Chooser:
         self.asked = asked
         if self._content():
             return Choice("do", ACCEPT, 0.0, 0.0)
+        if len(self.weigher.case.failed) + len(self.weigher.case.declined) >= MOST_FAILED:
+            return Choice("do", HAND_OVER, 0.0, 0.0)
         now = plan(self.probabilities, self.actions, self.ends)
         queries = self._queries()
         costs = {
@@ -153,8 +157,10 @@ class Chooser:
         """Return the chance that `step` ends the trouble."""
         if step not in self.steps:
             return 0.0
-        cures = self.actions[self.steps.index(step)].cures
-        return sum(p * cure for p, cure in zip(self.probabilities, cures, strict=True))
+        return self._solves(self.actions[self.steps.index(step)])
+
+    def _solves(self, action: Action) -> float:
+        return sum(self.probabilities[index] * cure for index, cure in action.hits)
 
     def _too_unsure(self, choice: Choice) -> bool:
         """Return whether a guess at an adjustment should wait for a question that costs less than a shot."""

@@ -39,9 +39,7 @@ def _evidence(weigher: Weigher, hypothesis: Hypothesis) -> list[Evidence]:
     return found
 
 
-def _placed(
-    weigher: Weigher, hypothesis: Hypothesis, finding: str, levels: tuple[str, ...], weight: float
-) -> Evidence:
+def _placed(weigher: Weigher, hypothesis: Hypothesis, finding: str, levels: tuple[str, ...], weight: float) -> Evidence:
     """Return one piece of evidence with the place of the rule it comes from; the root's where the root speaks."""
     base = weigher.base
     for cause in filter(None, (hypothesis.root, hypothesis.causes[0])):

@@ -36,7 +36,7 @@ class Simulator:
     def __init__(self, setting: Setting, seed: int) -> None:
         """Prepare the rule base and the prior of the setting."""
         self.rng = random.Random(seed)
-        self.base = load(__import__("os").environ.get("DIAGNOSE_RULES"))
+        self.base = load()
         self.assessor = Assessor(self.base)
         self.setting: Setting = setting
         self.asks = [n for n, f in self.base.findings.items() if f.symptom and f.complaints[:1] == ("shot",)]
@@ -101,7 +101,9 @@ class Simulator:
                     talk.solved = True
                     return talk
                 failed.append(choice.id)
-            case = Case(self.setting, observations=case.observations, dont_know=frozenset(unknown), failed=tuple(failed))
+            case = Case(
+                self.setting, observations=case.observations, dont_know=frozenset(unknown), failed=tuple(failed)
+            )
         return talk
 
 

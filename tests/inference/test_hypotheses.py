@@ -19,7 +19,7 @@ from diagnose.inference.hypotheses import (
 )
 from diagnose.inference.likelihood import Tables, decibans, row_from_grades, share
 from diagnose.inference.weights import explain
-from diagnose.model import NOTHING_WRONG, UNKNOWN, Setting
+from diagnose.model import NOTHING_WRONG, SETTINGS, UNKNOWN, Setting
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.vocabulary import GRADES
 
@@ -48,7 +48,7 @@ def cases(rules: RuleBase, chainer: ForwardChainer, count: int) -> Iterator[tupl
     rng = random.Random(11)
     tables: dict[Setting, Tables] = {name: Tables(rules, name) for name in ("home", "service", "training")}
     for _ in range(count):
-        setting = rng.choice(("home", "service", "training"))
+        setting = rng.choice(SETTINGS)
         observations = random_observations(rules, rng)
         known = chainer.run([{}], observations)
         case = Case(setting, observations=observations)
@@ -85,7 +85,9 @@ def test_the_engine_hands_on_exactly_the_evidence_of_the_tables(rules: RuleBase,
         for cause, spec in rules.causes.items():
             for index, show in enumerate(spec.shows):
                 holds = all(
-                    c.finding in known.findings and set(known.findings[c.finding].levels) <= set(c.levels)
+                    c.finding is not None
+                    and c.finding in known.findings
+                    and set(known.findings[c.finding].levels) <= set(c.levels)
                     for c in show.applies_when
                 )
                 if show.finding in known.findings and holds:

@@ -15,7 +15,7 @@ from diagnose.case.fold import Case
 from diagnose.errors import EngineFault
 from diagnose.inference.forward import ForwardChainer, Known
 from diagnose.inference.hypotheses import PAIRS_SHARE, Belief, Hypothesis, Weigher, marginals
-from diagnose.inference.likelihood import Tables
+from diagnose.inference.likelihood import Row, Tables
 from diagnose.model import Setting
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import (
@@ -31,7 +31,7 @@ from diagnose.rulebase.checks import (
 )
 from tests.rules.materials import Read, materials, reader, rules
 from tests.rules.mutation import Mutant
-from tests.rules.readings import readings
+from tests.rules.readings import STOPS, possible_still, readings
 from tests.rules.separators import separated, separators
 
 CHANGED = 1e-9  # posteriors closer than this count as the same
@@ -50,6 +50,14 @@ class Swift(Weigher):
         super().__init__(base, tables, case, known, complaint)
         self.kept: dict[tuple[tuple[str, ...], str | None], float] = {}
         self.reach: frozenset[str] = frozenset()
+        self._mixtures: dict[tuple[str, str], Row | None] = {}
+
+    def _mixed(self, cause: str, finding: str) -> Row | None:
+        """Return the row of a cause in a pair, the same for all of its pairs."""
+        key = cause, finding
+        if key not in self._mixtures:
+            self._mixtures[key] = super()._mixed(cause, finding)
+        return self._mixtures[key]
 
     def log_likelihood(self, hypothesis: Hypothesis) -> float:
         """Return the log likelihood, from what is kept where it cannot have changed."""
@@ -111,6 +119,8 @@ class Judge:
             return "check"
         if chainer and self.mutant.parts and self._misread(chainer):
             return "reading"
+        if possible_still(self.base, self.mutant.causes):
+            return "reading"
         if self._not_separated():
             return "separator"
         return self._misranked(chainer) or ("seen" if self.changed else "not reached")
@@ -127,7 +137,8 @@ class Judge:
         )
 
     def _misread(self, chainer: ForwardChainer) -> bool:
-        return any(not row.met(row.chained(chainer)) for row in readings() if row.touches({self.mutant.finding}))
+        names = {self.mutant.finding} | ({STOPS} if self.mutant.finding in self.base.notices else set())
+        return any(not row.met(row.chained(chainer)) for row in readings() if row.touches(names))
 
     def _not_separated(self) -> bool:
         touched = [

@@ -1,6 +1,6 @@
 """The table of readings as cases: facts put in, and the level (or the stop notice) that must come out, or none."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import product
@@ -10,6 +10,9 @@ import yaml
 
 from diagnose.case.fold import Observation
 from diagnose.inference.forward import ForwardChainer, Known
+from diagnose.inference.hypotheses import contradicted
+from diagnose.model import Finding
+from diagnose.rulebase.base import RuleBase
 from tests.rules.materials import FOLDER
 
 STOPS = "stops"  # instead of a finding: the case is about stop notices
@@ -64,3 +67,21 @@ def readings() -> tuple[Reading, ...]:
         found += [Reading(STOPS, notice, {}, known) for row in rows for known in _each(row["known"])]
     found += [Reading(STOPS, "", {}, known) for known in table["quiet"]]
     return tuple(found)
+
+
+@cache
+def impossible() -> tuple[tuple[dict[str, str], tuple[str, ...]], ...]:
+    """Return what is known, and the causes that cannot be then."""
+    table: dict[str, Any] = yaml.safe_load((FOLDER / "readings.yaml").read_text(encoding="utf-8"))
+    return tuple((known, tuple(row["causes"])) for row in table["impossible"] for known in _each(row["known"]))
+
+
+def possible_still(base: RuleBase, causes: Collection[str]) -> list[tuple[dict[str, str], str]]:
+    """Return what is known with each of `causes` that the rules do not rule out then, though the table does."""
+    return [
+        (known, cause)
+        for known, struck in impossible()
+        for cause in struck
+        if cause in causes
+        and not contradicted(base.causes[cause].needs, {n: Finding(n, (level,), "said") for n, level in known.items()})
+    ]

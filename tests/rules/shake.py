@@ -46,34 +46,40 @@ def asked() -> list[Read]:
     return [read for read in materials() if read.expectation.expect]
 
 
-def top_one(reads: Sequence[Read], tables: dict[Setting, Tables]) -> float:
-    """Return the share in which an expected cause comes first."""
-    first = 0
+def leads(reads: Sequence[Read], tables: dict[Setting, Tables]) -> list[bool]:
+    """Return for each expectation whether an expected cause comes first."""
+    found = []
     for read in reads:
         weigher = Swift(rules(), tables[read.expectation.setting], read.case, read.known, read.complaint)
-        first += read.expectation.leads(weigher.beliefs(), rules())
-    return first / len(reads)
+        found.append(read.expectation.leads(weigher.beliefs(), rules()))
+    return found
 
 
-def shares(reads: Sequence[Read], shakes: int, sd_db: float = SD_DB) -> tuple[float, list[float]]:
-    """Return the share as things are, and after each shake."""
-    still = top_one(reads, {setting: Tables(rules(), setting) for setting in SETTINGS})
+def shaken(reads: Sequence[Read], shakes: int, sd_db: float = SD_DB) -> tuple[list[bool], list[list[bool]]]:
+    """Return whether each expectation is led by an expected cause as things are, and after each shake."""
+    still = leads(reads, {setting: Tables(rules(), setting) for setting in SETTINGS})
     moved = [
-        top_one(reads, {setting: Shaken(rules(), setting, seed, sd_db) for setting in SETTINGS})
-        for seed in range(shakes)
+        leads(reads, {setting: Shaken(rules(), setting, seed, sd_db) for setting in SETTINGS}) for seed in range(shakes)
     ]
     return still, moved
+
+
+def losses(still: Sequence[bool], moved: Sequence[Sequence[bool]]) -> list[float]:
+    """Return for each expectation how much less often than before it is led by an expected cause."""
+    return [before - fmean(after) for before, after in zip(still, zip(*moved, strict=True), strict=True)]
 
 
 def main(arguments: Sequence[str]) -> None:
     """Print the shares before and after."""
     shakes = int(arguments[0]) if arguments else SHAKES
     sd_db = float(arguments[1]) if len(arguments) > 1 else SD_DB
-    still, moved = shares(asked(), shakes, sd_db)
+    still, moved = shaken(asked(), shakes, sd_db)
+    shares = [fmean(after) for after in moved]
     sys.stdout.write(
-        f"{len(asked())} examples and cases; first without shaking {still:.1%}; {shakes} shakes of sd {sd_db:g} dB: "
-        f"mean {fmean(moved):.1%}, worst {min(moved):.1%}, best {max(moved):.1%}; "
-        f"falls by {100 * (still - fmean(moved)):.1f} points\n"
+        f"{len(still)} examples and cases; first without shaking {fmean(still):.1%}; "
+        f"{shakes} shakes of sd {sd_db:g} dB: "
+        f"mean {fmean(shares):.1%}, worst {min(shares):.1%}, best {max(shares):.1%}; "
+        f"falls by {100 * fmean(losses(still, moved)):.1f} points\n"
     )
 
 

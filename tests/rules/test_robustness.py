@@ -3,16 +3,17 @@
 Longer runs by hand: ``python tests/rules/mutants.py`` and ``python tests/rules/shake.py``.
 """
 
+from math import sqrt
 from random import Random
-from statistics import fmean
+from statistics import fmean, stdev
 
 import pytest
 
 from tests.rules.judging import judged, killed
 from tests.rules.mutation import mutants
-from tests.rules.shake import asked, shares
+from tests.rules.shake import asked, losses, shaken
 
-SHAKES, SHAKEN, MOST_LOST = 10, 110, 0.05
+SHAKES, SAMPLED, MOST_LOST = 10, 3, 0.05  # every third example or case
 FORWARD = frozenset({"drop rule", "drop condition", "move threshold", "drop stop condition"})
 FORWARD_MUTANTS, WEIGHT_MUTANTS = 16, 24
 WEIGHTS_NOTICED = 0.2  # share of the mutants of weights that readings, examples, cases and checks notice at the least
@@ -39,8 +40,11 @@ def test_spoilt_weights_are_noticed_as_often_as_in_the_full_run() -> None:
 
 @pytest.mark.slow
 def test_shaken_grades_cost_little() -> None:
-    """With every grade off by a normal error of 2 dB the right cause leads at most five points less often."""
-    reads = Random(6).sample(asked(), SHAKEN)
-    still, moved = shares(reads, SHAKES)
-    assert still > 0.85
-    assert still - fmean(moved) <= MOST_LOST
+    """With every grade off by a normal error of 2 dB the right cause leads at most five points less often.
+
+    A sample is allowed its own standard error; the script measures all examples and cases.
+    """
+    still, moved = shaken(asked()[::SAMPLED], SHAKES)
+    lost = losses(still, moved)
+    assert fmean(still) > 0.85
+    assert 0 < fmean(lost) <= MOST_LOST + stdev(lost) / sqrt(len(lost))

@@ -13,7 +13,7 @@ from diagnose.model import Finding
 from diagnose.rulebase.schema import Condition
 from diagnose.rulebase.vocabulary import MEASURES
 from tests.rules.materials import FOLDER, Expectation, materials, reader, rules
-from tests.rules.readings import STOPS, readings
+from tests.rules.readings import STOPS, possible_still, readings
 
 DANGERS = Path(__file__).parents[1] / "language" / "danger_phrases.yaml"
 # Weights that examples and cases in people's own words must reach at the least, without the answers to questions.
@@ -142,6 +142,11 @@ def test_numbers_and_findings_are_read_as_the_table_says() -> None:
         if not reading.met(known)
     ]
     assert not wrong
+
+
+def test_what_is_known_rules_out_what_the_table_says() -> None:
+    """No cause is weighed where it cannot be."""
+    assert possible_still(rules(), set(rules().causes)) == []
 
 
 def test_every_forward_rule_fires_in_some_case() -> None:

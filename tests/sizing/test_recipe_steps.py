@@ -92,3 +92,15 @@ def test_numbers_carry_no_more_digits_than_they_support() -> None:
     assert number(18.46, 0.1) == "18.5"
     assert span(17.2, 27.8, "s") == "17 to 28 s"
     assert span(18.0, 18.01, "g") == "18 g"
+
+
+def test_a_step_in_the_wrong_direction_is_a_small_one_from_the_recipe(rules: RuleBase) -> None:
+    """Told to run longer though the shot is long already: a quarter more, since the recipe does not tell how far."""
+    found = sized(rules, "yield_longer", {"dose": 18, "yield": 40, "time": 27})
+    assert found.amount is not None
+    assert found.amount.low == 10
+
+
+def test_an_effect_outside_the_curve_is_not_claimed(rules: RuleBase) -> None:
+    """At a ratio the published curve does not cover, nothing is said of strength."""
+    assert sized(rules, "yield_shorter", {"dose": 6, "yield": 60, "time": 40}, recipe=False).fields["effect"] == ""

@@ -108,4 +108,3 @@ def _field_fault(sentence: str) -> str:
         return "a brace in this text is opened or closed alone."
     unknown = [name for name in names if name not in FIELDS]
     return f"{{{unknown[0]}}} is not a field that can be filled." if unknown else ""
-
