@@ -1,6 +1,6 @@
 """A small rule base with the wording of the project, and replies made of parts, for chats without reasoning."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
@@ -12,23 +12,18 @@ from diagnose.model import Setting, Statement
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loader import read_rules
 from diagnose.rulebase.location import rules_folder
-from diagnose.rulebase.reading import read
 
 GOOD = Path(__file__).parent.parent / "rulebase" / "good"
 ReplyMaker = Callable[..., Reply]
-
-
-def _table(name: str) -> Mapping[str, object]:
-    document, problems = read(rules_folder() / name / "en.yaml", f"{name}/en.yaml")
-    assert problems == []
-    return document.data
 
 
 @pytest.fixture(scope="session")
 def rules() -> RuleBase:
     """Return a small rule base that speaks with the project's own words."""
     base, _ = read_rules(GOOD)
-    return replace(base, wording=_table("wording"), words={"en": _table("words")})
+    own, problems = read_rules(rules_folder())
+    assert problems == []
+    return replace(base, wording=own.wording, words=own.words)
 
 
 @pytest.fixture(scope="session")
