@@ -1,9 +1,9 @@
 """Dangers that a phrase does not show: cries of alarm ("fire!", "gas!"), and what stands beyond the part that is read.
 
-A text is read up to a limit. Of the rest only the dangers are looked for, sentence by sentence, and only in sentences
-that hold a word some danger begins with.
+A text is read up to a limit. Of the rest only the dangers are looked for, so that a long paste hides none.
 """
 
+import re
 from collections.abc import Iterator
 
 from diagnose.language.lexicon import Lexicon, Meaning
@@ -12,8 +12,9 @@ from diagnose.language.scene import Scene
 from diagnose.language.tokens import LIMIT, clean
 
 PRESENT = "present"  # the level of a danger that is there
-_FARTHEST = 50 * LIMIT  # characters beyond the limit in which dangers are still looked for
-_OVERLAP = 400  # characters two pieces share, so that no sentence of usual length is cut in both
+_FARTHEST = 150_000  # of what is left out, the beginning and the end searched: characters, repetitions not counted
+_OVERLAP = 400  # characters two pieces of one endless sentence share
+_ENDS = re.compile(r"(?<=[.!?\n])\s+")
 
 
 def alarms(scene: Scene) -> list[Match[Meaning]]:
@@ -28,15 +29,21 @@ def alarms(scene: Scene) -> list[Match[Meaning]]:
     return found
 
 
-def pieces(rest: str, lexicon: Lexicon) -> Iterator[Scene]:
-    """Yield scenes of the parts of `rest` that may hold a danger; the same line is looked at once."""
-    seen: set[str] = set()
-    for start in range(0, min(len(rest), _FARTHEST), LIMIT):
-        lines = []
-        for line in rest[start : start + LIMIT + _OVERLAP].lower().splitlines():
-            if line not in seen:
-                seen.add(line)
-                lines.append(line)
-        piece = clean("\n".join(lines))
-        if piece.strip():
-            yield Scene.of(piece, lexicon, dangers_only=True)
+def dangers_beyond(text: str, start: int, lexicon: Lexicon) -> Iterator[tuple[Scene, list[Match[Meaning]]]]:
+    """Yield scenes of the text from about `start` on with the dangers in them; a sentence said again counts once."""
+    for piece in _pieces(text[max(start - _OVERLAP, 0) :]):
+        scene = Scene.of(clean(piece), lexicon, lexicon.dangers)
+        yield scene, [*scene.phrases, *alarms(scene)]
+
+
+def _pieces(rest: str) -> Iterator[str]:
+    """Yield the sentences of `rest`, each once, as texts of readable length."""
+    told = "\n".join(dict.fromkeys(_ENDS.split(rest)))
+    if len(told) > 2 * _FARTHEST:
+        told = f"{told[:_FARTHEST]}\n{told[-_FARTHEST:]}"
+    start = 0
+    while start < len(told):
+        end = start + LIMIT
+        line_end = told.rfind("\n", start + _OVERLAP, end) if end < len(told) else len(told)
+        yield told[start : line_end if line_end > 0 else end]
+        start = line_end + 1 if line_end > 0 else end - _OVERLAP

@@ -8,6 +8,8 @@ from diagnose.language.stems import expand, stem
 from diagnose.model import Answer, NextStep
 
 WHICH_ANSWER = "the question has no yes or no; which of the numbered answers?"
+_TELLING_NOTHING = ("subjects", "copula", "articles", "plain_verbs")
+_BESIDE_ALONE = ("subjects", "copula", "idle")  # "it is good" says no more than "good"
 _MOST_WORDS = 8  # a reply in an answer's own words is short
 
 
@@ -47,6 +49,7 @@ def answer(scene: Scene, question: Question) -> Draft | None:
         _dont_know(scene, question)
         or _option(scene, question)
         or _exact(scene, question)
+        or _alone(scene, question)
         or _yes_or_no(scene, question)
         or _own_words(scene, question)
     )
@@ -64,6 +67,34 @@ def _opening(scene: Scene) -> list[int]:
             break
         places.append(place)
     return places
+
+
+def said_alone(scene: Scene) -> list[Draft]:
+    """Return what a text says that is nothing but "good", "always" or the like, claiming its words."""
+    for mark in scene.marked("alone"):
+        name, _, level = mark.payload.value.partition(".")
+        rest = [place for place in range(scene.size) if place not in mark.places]
+        known = name in scene.lexicon.findings and level in scene.lexicon.findings[name].levels
+        beside = all(any(scene.is_one_of(place, words) for words in _BESIDE_ALONE) for place in rest)
+        if known and beside and not scene.reading.questions and not _is_greeting(scene):
+            scene.claim(range(scene.size))
+            return [Draft("observation", name, 0, scene.size - 1, (level,))]
+    return []
+
+
+def _is_greeting(scene: Scene) -> bool:
+    """Tell whether the text only wishes a good morning."""
+    return any(scene.is_one_of(place, "greetings") for place in range(1, scene.size))
+
+
+def _alone(scene: Scene, question: Question) -> Draft | None:
+    """Take what is said alone as the answer, where it speaks of the finding in question."""
+    claimed = set(scene.claimed)
+    for said in said_alone(scene):
+        if said.name == question.finding:
+            return _draft(question, question.levels_with(said.levels), said.first, said.last)
+    scene.claimed = claimed
+    return None
 
 
 def _dont_know(scene: Scene, question: Question) -> Draft | None:
@@ -91,7 +122,11 @@ def _option(scene: Scene, question: Question) -> Draft | None:
     if not heavy:
         # "one" alone is both a number and a light word.
         heavy = [place for place in opening if scene.reading.word(place) in scene.lexicon.numbers]
-    number = _option_number(scene, heavy[0], question) if len(heavy) == 1 else None
+    phrased = any(
+        match.payload.name == question.finding and len(match.places) > 1 and not match.places.isdisjoint(heavy)
+        for match in scene.phrases
+    )  # "only the first" says when it happens
+    number = _option_number(scene, heavy[0], question) if len(heavy) == 1 and not phrased else None
     for answer_ in question.answers:
         if number == answer_.number:
             scene.claim(opening)
@@ -140,10 +175,12 @@ def _exact(scene: Scene, question: Question) -> Draft | None:
 
 
 def _nearly_exact(scene: Scene, question: Question, opening: list[int]) -> Draft | None:
-    """Take a reply that is one answer's text but for words of little weight: "neither really"."""
+    """Take a reply that is one answer's text but for words of little weight: "neither really", "none" (to speak of)."""
     items = scene.reading.items
     said = [items[place].stem for place in opening if not scene.is_one_of(place, "reach")]
     fitting = [answer_ for answer_ in question.answers if list(_words_of(answer_.text)) == said]
+    if scene.size == 1 and scene.is_one_of(0, "nothing_words"):
+        fitting = [answer_ for answer_ in question.answers if _words_of(answer_.text)[:1] == (items[0].stem,)]
     if len(fitting) != 1 or not said:
         return None
     scene.claim(opening)
@@ -211,8 +248,11 @@ def _own_words(scene: Scene, question: Question) -> Draft | None:
     if any(scene.reading.items[place].kind != "word" or scene.is_one_of(place, "negators") for place in opening):
         return None
     free = [place for place in opening if place not in phrased]
-    # Words of little weight count only where there are no others ("too much").
-    heavy = [place for place in free if not _is_light(scene, place) and not scene.is_one_of(place, "reach")] or free
+    # Words of little weight count only where there are no others ("too much"), and those that tell nothing never.
+    free = [place for place in free if not any(scene.is_one_of(place, words) for words in _TELLING_NOTHING)]
+    heavy = [place for place in free if not _is_light(scene, place) and not scene.is_one_of(place, "reach")]
+    if not heavy and phrased.isdisjoint(opening):
+        heavy = free
     answered = _best(question.answers, {scene.reading.items[place].stem for place in heavy})
     if answered is None:
         return None

@@ -8,14 +8,20 @@ from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 
 WITH_ARGUMENTS = frozenset({"why_not", "what_if"})
+CANNOT = "cannot"  # the person cannot or will not do what was advised
 
 
-def command(scene: Scene) -> Draft | None:
-    """Return the command the text is, or None. Arguments stand in `levels`: a cause's id, or the words as typed."""
+def command(scene: Scene, asked: bool = False) -> Draft | None:
+    """Return the command the text is, or None. Arguments stand in `levels`: a cause's id, or the words as typed.
+
+    With a question open (`asked`), "no" and "skip" answer it and are no command.
+    """
     found = [mark for mark in scene.marked("command") if _opens(scene, mark)]
     for mark in sorted(found, key=lambda one: -len(one.places)):
         rest = [place for place in range(mark.last + 1, scene.size) if not scene.is_one_of(place, "idle")]
         name = mark.payload.value
+        if asked and name == CANNOT:
+            continue
         if name in WITH_ARGUMENTS or not rest:
             if name == "what_if" and not rest:
                 continue

@@ -54,8 +54,15 @@ def _contrasts(scene: Scene, amounts: list[Amount]) -> dict[int, int]:
 
 def _is_denied(scene: Scene, amount: Amount) -> bool:
     before = scene.reading.word(amount.first - 1)
-    instead = any(mark.last == amount.first - 1 for mark in scene.marked("correction", "instead"))
-    return instead or (before in scene.lexicon.words("negators") and before != "no")
+    if before in scene.lexicon.words("negators"):
+        return before != "no"
+    marks = [mark for mark in scene.marked("correction", "instead") if mark.last == amount.first - 1]
+    return bool(marks) and not _is_told(scene)
+
+
+def _is_told(scene: Scene) -> bool:
+    """Tell whether the text opens with what is measured: "dose 16.2 instead of 18" corrects nothing said before."""
+    return any(scene.lexicon.cues.get(scene.reading.items[place].stem) for place in range(min(2, scene.size)))
 
 
 def _beside(one: Amount, other: Amount) -> bool:

@@ -23,9 +23,13 @@ class Cues:
     used: set[int] = field(default_factory=set)
     taken: dict[int, int] = field(default_factory=dict)
     found: dict[int, set[int]] = field(default_factory=dict)
+    counting: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:
-        """Note which places the amounts cover."""
+        """Note which places the amounts cover, and which words only count shots ("first shot", "second")."""
+        counted = [mark for mark in self.scene.marked("shot") if mark.payload.value.isdigit()]
+        if len({mark.payload.value for mark in counted}) > 1:
+            self.counting = frozenset(place for mark in counted for place in mark.places)
         for index, amount in enumerate(self.amounts):
             self.taken |= dict.fromkeys(range(amount.first, amount.last + 1), index)
 
@@ -58,7 +62,11 @@ class Cues:
         return self.scene.lexicon.cues.get(self.scene.reading.items[place].stem, ()) if inside else ()
 
     def _names(self, index: int, place: int) -> tuple[str, ...]:
-        if place in self.taken or not self.scene.reading.same_clause(place, self.amounts[index].core):
+        if (
+            place in self.taken
+            or place in self.counting
+            or not self.scene.reading.same_clause(place, self.amounts[index].core)
+        ):
             return ()
         return self.at(place)
 
@@ -95,7 +103,15 @@ class Cues:
             return name == "dose" and distance == 1 and self._is_dose_in(place, step)
         if name == "first_drops" and self.scene.is_one_of(place + 1, "falling_words"):
             return False  # "drops to 6"
+        if name == "first_drops" and word.startswith("start") and self._is_past(place):
+            return False  # "started 27 now 38"
         return word != "out" or (distance == 1 and name == "yield")
+
+    def _is_past(self, place: int) -> bool:
+        """Tell whether the number after the word at `place` is set against one of now."""
+        index = self.taken.get(place + 1, self.taken.get(place + 2))
+        after = self.amounts[index].last + 1 if index is not None else place
+        return self.scene.is_one_of(after, "compare_words") and after + 1 in self.taken
 
     def _said_by_in(self, place: int, step: int) -> str:
         """Return what a plain "in" beside the number says: where it is ("in the cup"), or how long it took."""

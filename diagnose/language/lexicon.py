@@ -137,6 +137,11 @@ class Lexicon:
                 found.setdefault(word[0], []).append(word)
         return {letter: tuple(words) for letter, words in found.items()}
 
+    @cached_property
+    def dangers(self) -> PhraseBook[Meaning]:
+        """The phrases of dangers alone, for what is too long to be read in full."""
+        return self.meanings.only(lambda meaning: meaning.kind == DANGER)
+
     def words(self, name: str) -> frozenset[str]:
         """Return one of the word sets of the words file; empty when it is not there."""
         return self._sets.get(name, frozenset())

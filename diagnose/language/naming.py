@@ -109,14 +109,24 @@ def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
 def _with_shared_unit(scene: Scene, amounts: list[Amount]) -> list[Amount]:
     """Give the times of "3 shots: 25, 31, 22 s" the unit said last; the count tells that it is one list."""
     found = list(amounts)
-    for index, count in enumerate(amounts):
-        listed = amounts[index + 1 : index + 1 + int(min(count.low, 20.0))] if _counts_shots(scene, count) else []
+    for start, many in _counts_of_shots(scene, amounts):
+        listed = amounts[start : start + many]
         if len(listed) < 2 or listed[-1].dimension != "time" or any(one.dimension for one in listed[:-1]):
             continue
         gaps = (range(one.last + 1, other.first) for one, other in pairwise(listed))
         if all(len(gap) < 2 and scene.are_all(gap, "list_words") for gap in gaps):
-            for at, one in enumerate(listed, index + 1):
+            for at, one in enumerate(listed, start):
                 found[at] = replace(one, unit=listed[-1].unit)
+    return found
+
+
+def _counts_of_shots(scene: Scene, amounts: list[Amount]) -> list[tuple[int, int]]:
+    """Return (position of the next amount, number of shots) for each count of shots, in figures or in words."""
+    found = [(index + 1, int(min(one.low, 20.0))) for index, one in enumerate(amounts) if _counts_shots(scene, one)]
+    for place, item in enumerate(scene.reading.items):
+        many = scene.lexicon.numbers.get(item.word, 0.0)
+        if 2 <= many < 10 and scene.is_one_of(place + 1, "shot_nouns"):
+            found.append((sum(one.first <= place for one in amounts), int(many)))
     return found
 
 
@@ -269,9 +279,17 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
         return _BARE_BY_CUE[cue](work, index, amount)
     if cue == "dose" and _gives_back_in(work, index, amount):
         return Named(amount)
+    if cue == "time" and _is_brew_temperature(work, index, amount):
+        return _temperature(work, index, replace(amount, unit=CELSIUS))
     if cue == "time" and work.scene.speaks_of("milk") and not work.scene.speaks_of_a_shot:
         return _bare_of_milk(work, index, amount)
     return _in_usual_unit(cue, amount) if cue else Named(amount)
+
+
+def _is_brew_temperature(work: _Work, index: int, amount: Amount) -> bool:
+    """Tell whether "brew 93" is a temperature: the word right before a number no espresso takes in seconds."""
+    beside = work.scene.reading.word(amount.first - 1) == "brew" and work.cues.found.get(index) == {amount.first - 1}
+    return beside and _BREWING <= amount.low <= amount.high < 100.0
 
 
 def _is_label(work: _Work, amount: Amount) -> bool:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
+from diagnose.language.alarms import alarms
 from diagnose.language.clauses import Doubt, denial, is_denied, softening, weakly_denied
 from diagnose.language.lexicon import Meaning
 from diagnose.language.phrases import Match
@@ -21,6 +22,7 @@ def choose(scene: Scene, doubted: Mapping[int, Doubt]) -> list[Match[Meaning]]:
     in several parts is about ("milk + burnt") may serve several phrases.
     """
     dangers = [match for match in scene.phrases if match.payload.kind == "danger"]
+    dangers += alarms(scene)
     counting = counting_words(scene)
     taken = {place for match in dangers for place in match.places} | counting
     chosen: dict[frozenset[int], list[Match[Meaning]]] = {}

@@ -7,7 +7,7 @@ group of words listed once in the words file. Words of little weight ("a", "real
 
 import re
 from bisect import bisect_left
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
@@ -121,6 +121,14 @@ class PhraseBook(Generic[Payload]):
         for part in text.partition(" - ")[0].split(" + "):
             for first in self._compiler.beginnings(part.partition(" ")[0]):
                 self._index.setdefault(first, []).append(number)
+
+    def only(self, wanted: Callable[[Payload], bool]) -> "PhraseBook[Payload]":
+        """Return a book of the phrases whose payload is wanted."""
+        book = PhraseBook[Payload](self.fillers, self._compiler)
+        for text, payload in self.phrases:
+            if wanted(payload):
+                book.add(text, payload)
+        return book
 
     @property
     def beginnings(self) -> Collection[str]:

@@ -17,13 +17,25 @@ def recipe_amounts(scene: Scene, named: list[Named]) -> set[int]:
                 for index, one in enumerate(named)
                 if one.amount.last < mark.first and scene.reading.same_sentence(one.amount.core, mark.first)
             ]
+        if not after and _ends_clause(scene, mark.first, mark.last):
+            after = [index for index, one in enumerate(named) if scene.reading.same_clause(one.amount.core, mark.first)]
         found.update(after)
+    for mark in scene.marked("correction", "instead"):
+        if scene.reading.word(mark.last) not in scene.lexicon.words("negators"):
+            # "dose 16.2 instead of 18": what stands after it is how it should be
+            found.update(index for index, one in enumerate(named) if one.amount.first == mark.last + 1 and one.name)
     return found
 
 
 def _closes(scene: Scene, place: int) -> bool:
     """Tell whether the mark ends its sentence: "18 in, 36 out is my recipe"."""
     return any(scene.is_one_of(at, "copula") for at in range(max(place - 3, 0), place))
+
+
+def _ends_clause(scene: Scene, first: int, last: int) -> bool:
+    """Tell whether the mark stands right behind numbers and ends their clause: "25-30 s normally, today 18"."""
+    behind = scene.reading.same_clause(first - 1, first) and not scene.is_one_of(first - 1, "articles")
+    return behind and not scene.reading.same_clause(last, last + 1)
 
 
 def _forward(scene: Scene, start: int, named: list[Named]) -> list[int]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from diagnose.language.lexicon import Lexicon, Mark, Meaning
-from diagnose.language.phrases import Match
+from diagnose.language.phrases import Match, PhraseBook
 from diagnose.language.reading import Reading, read
 from diagnose.model import Quantity, Refused, Source, StatementKind
 
@@ -51,10 +51,10 @@ class Scene:
             self._groups.setdefault((group, value), []).append(mark)
 
     @classmethod
-    def of(cls, text: str, lexicon: Lexicon) -> "Scene":
-        """Return the scene of a cleaned text, with every mark and phrase found."""
+    def of(cls, text: str, lexicon: Lexicon, book: PhraseBook[Meaning] | None = None) -> "Scene":
+        """Return the scene of a cleaned text, with every mark and every phrase of `book` (all, if None) found."""
         reading = read(text, lexicon.speller())
-        return cls(lexicon, reading, lexicon.marks.find(reading), lexicon.meanings.find(reading))
+        return cls(lexicon, reading, lexicon.marks.find(reading), (book or lexicon.meanings).find(reading))
 
     @property
     def size(self) -> int:

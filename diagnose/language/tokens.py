@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 LIMIT = 10_000
+_LARGEST = 1e30  # what a number with an exponent counts as at most
 
 Kind = Literal["word", "number", "pair", "date", "ordinal", "sign", "break"]
 
@@ -23,6 +24,8 @@ _SAME = str.maketrans(
     }
 )  # fmt: skip
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75", "⅓": ".33", "⅔": ".67"}
+# "18:36:28" for dose, drink and time; the numbers must be in proportion, or it is a time of day.
+_TRIPLE = re.compile(r"(?<![\d:])(\d{1,2}(?:\.\d+)?):(\d{2}(?:\.\d+)?):(\d{2})(?![\d:])")
 _FRACTION = re.compile(r"(\d*)\s?([½¼¾⅓⅔])")
 
 _LEXER = re.compile(
@@ -31,7 +34,8 @@ _LEXER = re.compile(
             | \d{1,2}\.\d{1,2}\.(?:\d\d)?(?![\d.]))
   | (?P<pair>\d+:\d+(?:[.,]\d+)?)
   | (?P<ordinal>\d+(?:st|nd|rd|th)(?![^\W\d_]))
-  | (?P<number>\d{1,3}(?:,\d{3})+(?![\d,])(?:\.\d+)?
+  | (?P<number>\d+(?:\.\d+)?e[+-]?\d+(?!\w)
+              | \d{1,3}(?:,\d{3})+(?![\d,])(?:\.\d+)?
               | (?<![\d,])\d+,\d(?![\d,])
               | (?<![\d,])\d+,\d\d(?![\d,])(?=\s?[^\W\d_%°])
               | \d+\.\d+ | \d+ | (?<!\w)\.\d+)
@@ -56,6 +60,7 @@ class Token:
 
 def clean(text: str) -> str:
     """Return `text` with one spelling for signs and digits, without control characters and emoji."""
+    text = _TRIPLE.sub(_slashed, text)
     if not text.isascii():
         text = _FRACTION.sub(lambda found: (found[1] or "0") + _FRACTIONS[found[2]], text)
         text = unicodedata.normalize("NFKC", text.translate(_SAME)).translate(_SAME)
@@ -64,6 +69,12 @@ def clean(text: str) -> str:
     if text.isascii() and text.replace("\n", " ").isprintable():
         return text
     return "".join(_kept(character) for character in text)
+
+
+def _slashed(found: re.Match[str]) -> str:
+    """Return "18:36:28" with slashes if it can be grams in, grams out and seconds."""
+    dose, drink = float(found[1]), float(found[2])
+    return "/".join(found.groups()) if dose >= 5 and 1.2 * dose <= drink <= 5 * dose else found[0]
 
 
 def _kept(character: str) -> str:
@@ -101,7 +112,9 @@ def tokenize(text: str) -> list[Token]:
 
 
 def number(piece: str) -> float:
-    """Return the value of a written number: "18,5" and "18.5" alike, "1,200" as twelve hundred."""
+    """Return the value of a written number: "18,5" and "18.5" alike, "1,200" as twelve hundred, "1e9" at most 1e30."""
+    if "e" in piece.lower():
+        return min(float(piece), _LARGEST)
     whole, comma, rest = piece.partition(",")
     if comma and len(rest) <= 2:
         return float(f"{whole}.{rest}")

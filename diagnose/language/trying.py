@@ -96,7 +96,8 @@ def _was_done(scene: Scene, match: Match[Meaning], doubted: dict[int, Doubt]) ->
 
 def _is_planned(scene: Scene, match: Match[Meaning]) -> bool:
     """Tell whether a step is only planned or thought of: "will", "should I"."""
-    planned = scene.places("sentence", "planned")
+    marks = [mark for mark in scene.marked("sentence", "planned") if scene.reading.word(mark.first) != "tried"]
+    planned = {place for mark in marks for place in mark.places}
     before = range(max(match.first - 4, 0), match.first)
     return any(at in planned and scene.reading.same_clause(at, match.first) for at in before)
 

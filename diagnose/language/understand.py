@@ -4,8 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
+from diagnose.language.alarms import PRESENT, dangers_beyond
 from diagnose.language.amounts import Amount, find_amounts
-from diagnose.language.answering import Question, answer, question_of
+from diagnose.language.answering import Question, answer, question_of, said_alone
 from diagnose.language.clauses import Doubt, doubts
 from diagnose.language.commanding import command
 from diagnose.language.correcting import Correction, correction
@@ -57,10 +58,23 @@ def understand(
     if not result.statements and not result.refused:
         result = replace(result, refused=(Refused(text.strip()[:_QUOTED]),))
     if left_out:
+        result = _with_dangers_beyond(result, text, len(kept), lexicon)
         reason = f"only the first {LIMIT} characters are read; {left_out} were left out"
         rest = clean(text[len(kept) : len(kept) + _QUOTED]).strip()
         result = replace(result, refused=(*result.refused, Refused(f"{rest}...", reason)))
     return result
+
+
+def _with_dangers_beyond(result: Understanding, text: str, start: int, lexicon: Lexicon) -> Understanding:
+    """Return the result with the dangers that stand beyond the part of the text that was read."""
+    known = {(one.name, one.levels) for one in result.statements if one.kind == "observation"}
+    found: dict[str, Statement] = {}
+    for scene, dangers in dangers_beyond(text, start, lexicon):
+        for draft in observe(scene, dangers, {}):
+            if draft.levels == (PRESENT,) and (draft.name, draft.levels) not in known:
+                found.setdefault(draft.name, _statement(scene, draft))
+    kept = [one for one in result.statements if one.name not in found]  # "no smell of gas" before, gas after: gas
+    return replace(result, statements=(*kept, *found.values()))
 
 
 class _Work:
@@ -77,11 +91,13 @@ class _Work:
         """Return the understanding of the text: dangers always, then a command alone, or everything else."""
         doubted = doubts(self.scene)
         chosen = choose(self.scene, doubted)
-        ordered = command(self.scene)
+        ordered = command(self.scene, self.question is not None)
         if ordered is not None:
             dangers = [match for match in chosen if match.payload.kind == "danger"]
             return self._finished([*merge(self.scene, observe(self.scene, dangers, {})), ordered], 0)
         reply = answer(self.scene, self.question) if self.question else None
+        if not self.question:
+            self.drafts += said_alone(self.scene)
         corrected = self._read(chosen, doubted, reply)
         answers = self._answers(self.question, reply) if self.question else []
         shots = number_shots(self.scene, self.drafts)

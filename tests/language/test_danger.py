@@ -47,6 +47,14 @@ def test_neither_doubt_nor_question_nor_command_hides_a_danger(say: str) -> None
     assert dangers(say)
 
 
+@pytest.mark.parametrize("before", ["sour and bitter " * 1000, "it runs slowly. " * 20_000, "x" * 12_000 + " "])
+def test_a_danger_is_found_beyond_the_part_that_is_read(before: str) -> None:
+    """Only dangers are looked for in the rest of a long text, and a denied one there raises nothing."""
+    assert dangers(before + "now it smells of gas") == {"gas_smell"}
+    assert dangers(before + "no smell of gas") == set()
+    assert dangers("no smell of gas. " + before + "now it smells of gas") == {"gas_smell"}
+
+
 def test_a_denied_danger_is_heard_as_absent() -> None:
     """Denying a danger ("no burning smell") says that there is none."""
     (said,) = understand("no burning smell", lexicon()).statements

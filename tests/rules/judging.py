@@ -31,7 +31,7 @@ from diagnose.rulebase.checks import (
 )
 from tests.rules.materials import Read, materials, reader, rules
 from tests.rules.mutation import Mutant
-from tests.rules.readings import STOPS, possible_still, readings
+from tests.rules.readings import STOPS, possible_still, readings, speaking
 from tests.rules.separators import separated, separators
 
 CHANGED = 1e-9  # posteriors closer than this count as the same
@@ -117,9 +117,7 @@ class Judge:
             chainer = ForwardChainer(self.base) if self.mutant.chained else None
         except EngineFault:
             return "check"
-        if chainer and self.mutant.parts and self._misread(chainer):
-            return "reading"
-        if possible_still(self.base, self.mutant.causes):
+        if self._misread(chainer):
             return "reading"
         if self._not_separated():
             return "separator"
@@ -136,7 +134,14 @@ class Judge:
             next(check.check(self.base), None) for check in ON_ALL
         )
 
-    def _misread(self, chainer: ForwardChainer) -> bool:
+    def _misread(self, chainer: ForwardChainer | None) -> bool:
+        """Return whether some row of the table of readings comes out otherwise."""
+        if possible_still(self.base, self.mutant.causes):
+            return True
+        if chainer is None:
+            return False
+        if not self.mutant.parts:
+            return bool(speaking(self.base, chainer, self.mutant.causes))
         names = {self.mutant.finding} | ({STOPS} if self.mutant.finding in self.base.notices else set())
         return any(not row.met(row.chained(chainer)) for row in readings() if row.touches(names))
 

@@ -85,3 +85,27 @@ def possible_still(base: RuleBase, causes: Collection[str]) -> list[tuple[dict[s
         if cause in causes
         and not contradicted(base.causes[cause].needs, {n: Finding(n, (level,), "said") for n, level in known.items()})
     ]
+
+
+@cache
+def silent() -> tuple[tuple[str, Reading], ...]:
+    """Return causes of which a finding must say nothing, with the facts under which it must not."""
+    table: dict[str, Any] = yaml.safe_load((FOLDER / "readings.yaml").read_text(encoding="utf-8"))
+    return tuple(
+        (row["cause"], Reading(row["finding"], "", {}, known))
+        for row in table["silent"]
+        for known in _each(row["known"])
+    )
+
+
+def speaking(base: RuleBase, chainer: ForwardChainer, causes: Collection[str]) -> list[tuple[str, Reading]]:
+    """Return the cases of `silent` about `causes` in which the finding speaks all the same."""
+    return [
+        (cause, reading)
+        for cause, reading in silent()
+        if cause in causes
+        and any(
+            name == cause and base.causes[cause].shows[index].finding == reading.finding
+            for name, index in reading.chained(chainer).active
+        )
+    ]

@@ -13,7 +13,7 @@ from diagnose.model import Finding
 from diagnose.rulebase.schema import Condition
 from diagnose.rulebase.vocabulary import MEASURES
 from tests.rules.materials import FOLDER, Expectation, materials, reader, rules
-from tests.rules.readings import STOPS, possible_still, readings
+from tests.rules.readings import STOPS, possible_still, readings, speaking
 
 DANGERS = Path(__file__).parents[1] / "language" / "danger_phrases.yaml"
 # Weights that examples and cases in people's own words must reach at the least, without the answers to questions.
@@ -147,6 +147,11 @@ def test_numbers_and_findings_are_read_as_the_table_says() -> None:
 def test_what_is_known_rules_out_what_the_table_says() -> None:
     """No cause is weighed where it cannot be."""
     assert possible_still(rules(), set(rules().causes)) == []
+
+
+def test_a_finding_says_nothing_where_its_condition_does_not_hold() -> None:
+    """A weight under a condition is not handed on where the condition is known to be untrue."""
+    assert speaking(rules(), chainer(), set(rules().causes)) == []
 
 
 def test_every_forward_rule_fires_in_some_case() -> None:

@@ -103,16 +103,16 @@ def window(tmp_path: Path) -> Iterator[Callable[[int], Window]]:
 def test_a_talk_in_a_window(window: Callable[[int], Window], tmp_path: Path, columns: int) -> None:
     """From the first start to Ctrl-D: told where the log is, heard, answered, completed, warned, left in order."""
     here = window(columns)
-    first = here.start()
+    here.start()
+    first = here.wait_for("home | no shot yet | what is wrong?")
     assert "It remembers your shots in" in first
     assert str(tmp_path) in "".join(line.strip() for line in first.splitlines())
-    assert "home | no shot yet | what is wrong?" in first
 
     told = here.say("18 g in, 44 g out in 16 s, sour")
     answer = reply(told)
     assert answer[0].startswith("Heard: 18 g in, 44 g out, 16 s")
     assert any(line.startswith("Most likely:") for line in answer)
-    assert "home | 1 shot |" in told
+    here.wait_for("home | 1 shot |")
     assert max(map(len, answer)) <= columns
     assert reply(here.screen("-J")) == answer, "the terminal had to break a line"
 
