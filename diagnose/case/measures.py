@@ -7,6 +7,7 @@ a wide spread) and the reply says so.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import hypot
+from statistics import fmean
 
 from diagnose.case.fold import Case
 from diagnose.model import Quantity
@@ -127,6 +128,9 @@ def measures_of(case: Case, history: History = NO_HISTORY) -> Measures:
     projected = _time(values, yield_g, target, case)
     values |= _extraction(values, dose, yield_g, doubts)
     values["shots_told"] = float(len(case.shots))
+    usual = [shot.measures["first_drops"].value for shot in case.shots[:-1] if "first_drops" in shot.measures]
+    if usual and "first_drops" in values and fmean(usual) > 0:
+        values["first_drops_ratio"] = values["first_drops"] / fmean(usual)
     return Measures(values, target, tuple(doubts), projected)
 
 

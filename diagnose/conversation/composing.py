@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from diagnose.conversation.assess import Assessment
 from diagnose.conversation.placing import DOING
-from diagnose.conversation.reply import Part, Reply
+from diagnose.conversation.reply import Part, Reply, first_sentence
 from diagnose.conversation.wording import Wording
 from diagnose.inference.next_step import REPEAT, REPEATS
 from diagnose.model import (
@@ -54,12 +54,8 @@ class Spoken:
             if (part.kind == "note" and part.text in self.all) or (part.kind == "causes" and part in self.last):
                 continue
             again = part.kind == "care" and part.text in self.all
-            kept.append(Part("care", _first_sentence(part.text)) if again else part)
+            kept.append(Part("care", first_sentence(part.text)) if again else part)
         return kept
-
-
-def _first_sentence(text: str) -> str:
-    return text.split(". ", maxsplit=1)[0].removesuffix(".") + "."
 
 
 def _cost(costs: Costs, setting: Setting) -> StepCost | None:

@@ -25,6 +25,11 @@ FORMAT = 1
 PartKind = Literal["stop", "heard", "note", "causes", "why", "verdict", "step", "expect", "ask", "care", "later"]
 
 
+def first_sentence(text: str) -> str:
+    """Return the first sentence of a text, with its full stop."""
+    return text.split(". ", maxsplit=1)[0].removesuffix(".") + "."
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """One piece of a reply's text; the kind tells a narrow screen what may be left out."""

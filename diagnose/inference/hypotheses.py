@@ -166,7 +166,7 @@ class Weigher:
         for step in self.case.failed:
             left *= 1.0 - self.cure_chance(step, hypothesis)
         for step, outcome in self.case.tried:
-            if outcome in {"no_change", "worse"}:
+            if outcome in {"no_change", "worse"} and step not in self.case.failed:
                 left *= 1.0 - REPORTED_WEIGHT * self.cure_chance(step, hypothesis)
         return max(left, 1e-6)
 

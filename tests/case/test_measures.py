@@ -99,3 +99,11 @@ def test_the_change_since_the_shot_before_is_in_the_persons_own_spread() -> None
     case = Case("home", (shot(1, time=seconds(27)), shot(2, time=seconds(32))), RECIPE)
     assert measures_of(case).values["time_change_z"] == pytest.approx(2.0)
     assert measures_of(case).values["shots_told"] == 2
+
+
+def test_first_drops_are_judged_against_the_persons_own_shots_alone() -> None:
+    """Machines differ too much for any common figure: without an earlier shot there is no ratio."""
+    late = shot(2, first_drops=seconds(14))
+    assert "first_drops_ratio" not in measures_of(Case("home", (late,), RECIPE)).values
+    two = Case("home", (shot(1, first_drops=seconds(7)), late), RECIPE)
+    assert measures_of(two).values["first_drops_ratio"] == pytest.approx(2.0)

@@ -20,11 +20,13 @@ LINES = ["18 g in, 36 g out in 20 s, recipe 18 in 36 out 27 s", "24 s, 36 out", 
 
 def talking(rules: RuleBase, path: Path, clock: Clock, told: int) -> None:
     """Hold a talk that writes one byte for every line answered, until it is killed."""
-    chat = Conversation(rules=rules, log=path, setting="service", clock=clock)
-    for line in LINES * 50:
-        chat.say(line)
-        os.write(told, b".")
-    os._exit(0)
+    try:
+        chat = Conversation(rules=rules, log=path, setting="service", clock=clock)
+        for line in LINES * 50:
+            chat.say(line)
+            os.write(told, b".")
+    finally:
+        os._exit(0)  # never return into the test runner this process was split from
 
 
 @pytest.mark.slow
