@@ -189,10 +189,6 @@ def _number_pieces(tokens: Sequence[Token], place: int) -> tuple[list[Piece], in
     if len(run) == 3 and tight and re.fullmatch(r"\d/[2348]", shape):
         value = run[0].value / run[2].value
         return [Piece("number", shape, token.start, run[2].end, value, 0.0)], place + 3
-    if len(run) > 1 and token.kind == "number" and re.fullmatch(r"e\d", run[1].text) and token.end == run[1].start:
-        scale = 10.0 ** float(run[1].text[1:])
-        made = _number(token.text, token.start, token.end)
-        return [replace(made, end=run[1].end, value=made.value * scale, half=made.half * scale)], place + 2
     if re.fullmatch(r"\d+\.\d+\.", token.text):
         end = token.end - 1
         return [_number(token.text[:-1], token.start, end), Piece("break", ".", end, token.end)], place + 1
@@ -207,11 +203,16 @@ def _number(text: str, start: int, end: int) -> Piece:
 
 
 def _decimals(text: str) -> int:
-    """Return how many digits stand behind the point, or behind a comma that is one ("7,2", not "1,200")."""
+    """Return how many digits stand behind the point, or behind a comma that is one ("7,2", not "1,200").
+
+    A power of ten moves the point: "1.5e2" has -1.
+    """
+    text, _, power = text.lower().partition("e")
+    moved = int(power) if power else 0
     if "." in text:
-        return len(text.rpartition(".")[2])
+        return len(text.rpartition(".")[2]) - moved
     behind = text.partition(",")[2]
-    return len(behind) if len(behind) <= 2 else 0
+    return (len(behind) if len(behind) <= 2 else 0) - moved
 
 
 class _Finder:
