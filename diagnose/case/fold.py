@@ -33,7 +33,7 @@ class Case:
     person gave them; `dont_know` are findings asked and not known; `tried` are (step, outcome) the person reports,
     `failed` steps taken in this talk that did not end the trouble; `current` is the number of the shot talked about,
     which may have no numbers; `settled` are complaints this talk is done with, `topic` is the one
-    it was about last, `declined` are steps the person cannot or will not take.
+    it was about last ("" at its beginning), `declined` are steps the person cannot or will not take.
     """
 
     setting: Setting
@@ -47,7 +47,7 @@ class Case:
     beliefs: tuple[str, ...] = ()
     current: int = 0
     settled: tuple[str, ...] = ()
-    topic: str = "shot"
+    topic: str = ""
     declined: tuple[str, ...] = ()
 
     @property

@@ -17,6 +17,7 @@ from diagnose.sizing import SIZES, Request, Sized
 from diagnose.sizing.grind import grind_decision
 
 NOT_ESPRESSO = {"shot": "brew", "machine": "brew"}
+SHOT = "shot"
 BREWER, ESPRESSO = "brewer", "espresso_machine"
 EXPLAINED = 3  # causes a reply explains in numbers
 
@@ -117,8 +118,10 @@ class Assessor:
             if spec.symptom and spec.normal not in finding.levels:
                 found.update(dict.fromkeys(instead.get(complaint, complaint) for complaint in spec.complaints[:1]))
         open_ones = [complaint for complaint in found if complaint not in case.settled]
+        topic = instead.get(case.topic, case.topic)
         if not open_ones:
-            return instead.get(case.topic, case.topic), ()
+            return topic or instead.get(SHOT, SHOT), ()
+        open_ones.sort(key=lambda complaint: complaint != topic)  # what the talk is about goes on
         return open_ones[0], tuple(open_ones[1:])
 
     def _ranked(self, beliefs: Sequence[Belief]) -> tuple[RankedCause, ...]:

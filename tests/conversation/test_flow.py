@@ -295,3 +295,28 @@ def test_overdue_care_in_the_log_speaks_for_its_cause(talk: Talk, clock: Clock, 
         chances[days] = causes["group_dirty"]
         chat.close()
     assert chances[60] > chances[1]
+
+
+def test_a_second_complaint_waits_its_turn_and_is_taken_up(talk: Talk) -> None:
+    """Sour coffee and big bubbles: the shot first, the milk kept, and then the milk."""
+    chat = talk("home")
+    first = chat.say("my coffee is sour and the milk has big bubbles")
+    assert (first.complaint, first.other_complaints) == ("shot", ("milk",))
+    second = chat.say("it runs fast")
+    assert (second.complaint, second.other_complaints) == ("shot", ("milk",))
+    complaints = {chat.say(line).complaint for line in ("better", "good", "good")}
+    assert "milk" in complaints
+
+
+@pytest.mark.parametrize("setting", ["home", "service", "training"])
+def test_who_knows_nothing_is_handed_over_after_a_few_turns(talk: Talk, setting: Setting) -> None:
+    """Only "don't know", also to every step: the talk ends, and soon."""
+    chat = talk(setting)
+    reply = chat.say("my espresso tastes bad and bitter")
+    turns = 0
+    while reply.step is not None and reply.step.kind not in {"accept", "hand_over"}:
+        reply = chat.say("dont know")
+        turns += 1
+        assert turns <= 14
+    assert reply.step is not None
+    assert reply.step.kind == "hand_over"
