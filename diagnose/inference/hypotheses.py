@@ -205,14 +205,23 @@ class Weigher:
             if cause not in {NOTHING_WRONG, UNKNOWN}:
                 best[cause] = best.get(cause, 0.0) + exp(score)
         likely = sorted(best, key=lambda cause: (-best[cause], cause))[:PAIRED]
-        total = sum(
-            self._weight(i) * self._weight(j) for i, j in combinations(self.causes, 2) if not self._exclude(i, j)
-        )
+        total = self._pair_total()
         return [
             Hypothesis(tuple(sorted((i, j))), None, PAIRS_SHARE * self._weight(i) * self._weight(j) / total)
             for i, j in combinations(sorted(likely), 2)
             if not self._exclude(i, j)
         ]
+
+    def _pair_total(self) -> float:
+        """Return the sum of the products of priors over all pairs that can occur together.
+
+        It depends on which causes are possible and on nothing seen, so the tables keep it from weighing to weighing.
+        """
+        totals, possible = self.tables.pair_totals, tuple(self.causes)
+        if possible not in totals:
+            pairs = combinations(possible, 2)
+            totals[possible] = sum(self._weight(i) * self._weight(j) for i, j in pairs if not self._exclude(i, j))
+        return totals[possible]
 
     def _exclude(self, first: str, second: str) -> bool:
         a, b = self.base.causes[first], self.base.causes[second]

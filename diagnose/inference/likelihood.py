@@ -80,7 +80,10 @@ def decibans(row: Row, base: Row, levels: Iterable[str]) -> float:
 
 
 class Tables:
-    """The rows of one rule base in one setting; computed once, read-only afterwards."""
+    """The rows of one rule base in one setting, computed once.
+
+    `pair_totals` keeps the sums over all pairs of the causes that are possible, by these causes.
+    """
 
     def __init__(self, base: RuleBase, setting: Setting) -> None:
         """Prepare the rows of every cause."""
@@ -92,6 +95,7 @@ class Tables:
         }
         self._rows: dict[tuple[str, int], dict[str, float]] = {}
         self._entries: dict[tuple[str, str], tuple[int, ...]] = {}
+        self.pair_totals: dict[tuple[str, ...], float] = {}
         for cause, spec in base.causes.items():
             for index, show in enumerate(spec.shows):
                 self._rows[(cause, index)] = self._row(show)
