@@ -1,7 +1,8 @@
 """Whether readings, examples, cases, separators and checks notice a mutant of the rule base.
 
 A mutant is killed when something that held no longer holds: a static check finds a problem, a row of the table of
-readings comes out otherwise, two confusable causes are no longer told apart, or an example or case is ranked wrongly.
+readings comes out otherwise, a sign of the table of signs no longer holds, two confusable causes are no longer told
+apart, or an example or case is ranked wrongly.
 What survives is either seen (some posterior moved, no verdict did) or not reached (no posterior moved at all).
 """
 
@@ -33,6 +34,7 @@ from tests.rules.materials import Read, materials, reader, rules
 from tests.rules.mutation import Mutant
 from tests.rules.readings import STOPS, possible_still, readings, speaking
 from tests.rules.separators import separated, separators
+from tests.rules.signs import missed
 
 CHANGED = 1e-9  # posteriors closer than this count as the same
 ON_CAUSES = (incoherent_grades, duplicate_evidence, subsumed_evidence, conflicting_evidence)
@@ -102,15 +104,16 @@ def before(index: int) -> tuple[Swift, dict[str, float]] | None:
 class Judge:
     """Tries one mutant."""
 
-    def __init__(self, mutant: Mutant) -> None:
-        """Apply the mutant."""
+    def __init__(self, mutant: Mutant, *, by_signs: bool = True) -> None:
+        """Apply the mutant. `by_signs`: the table of signs may notice it too."""
         self.mutant = mutant
+        self._by_signs = by_signs
         self.base = mutant.base()
         self._tables: dict[Setting, Tables] = {}
         self.changed = False
 
     def verdict(self) -> str:
-        """Return what killed it ("check", "reading", "separator", "example", "case"), or "seen", or "not reached"."""
+        """Return what killed it ("check", "reading", "sign", "separator", "example", "case"), or "seen", or "not reached"."""
         if self._checked():
             return "check"
         try:
@@ -119,6 +122,8 @@ class Judge:
             return "check"
         if self._misread(chainer):
             return "reading"
+        if self._by_signs and next(missed(self.base, self.mutant.causes), None):
+            return "sign"
         if self._not_separated():
             return "separator"
         return self._misranked(chainer) or ("seen" if self.changed else "not reached")
@@ -204,9 +209,9 @@ class Judge:
         self.changed = self.changed or any(abs(now.get(n, 0) - old.get(n, 0)) > CHANGED for n in names)
 
 
-def judged(mutant: Mutant) -> str:
-    """Return the verdict on a mutant."""
-    return Judge(mutant).verdict()
+def judged(mutant: Mutant, *, by_signs: bool = True) -> str:
+    """Return the verdict on a mutant, with or without the table of signs."""
+    return Judge(mutant, by_signs=by_signs).verdict()
 
 
 def killed(verdict: str) -> bool:

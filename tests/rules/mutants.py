@@ -1,7 +1,8 @@
 """Tries all mutants of the rule base and lists the survivors by file and line, with the kill rate of each kind.
 
-Run by hand: ``python tests/rules/mutants.py [--sample N] [--jobs N] [--grades N]``. `--grades` adds that many mutants
-that only change the size of a grade, which are counted and need not be killed.
+Run by hand: ``python tests/rules/mutants.py [--sample N] [--jobs N] [--grades N] [--no-signs]``. `--grades` adds that
+many mutants that only change the size of a grade, which are counted and need not be killed; `--no-signs` shows what
+examples, cases, readings and checks notice without the table of signs.
 """
 
 import argparse
@@ -9,6 +10,7 @@ import multiprocessing
 import sys
 from collections import Counter
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from random import Random
 
@@ -21,8 +23,8 @@ from tests.rules.mutation import Mutant, grade_mutants, mutants
 _CHOSEN: list[Mutant] = []
 
 
-def _judged(index: int) -> tuple[int, str]:
-    return index, judged(_CHOSEN[index])
+def _judged(index: int, *, by_signs: bool) -> tuple[int, str]:
+    return index, judged(_CHOSEN[index], by_signs=by_signs)
 
 
 def survivors(chosen: Sequence[Mutant], verdicts: Sequence[str]) -> list[str]:
@@ -50,6 +52,7 @@ def main(arguments: Sequence[str]) -> None:
     parser.add_argument("--sample", type=int, default=0)
     parser.add_argument("--grades", type=int, default=0)
     parser.add_argument("--jobs", type=int, default=1)
+    parser.add_argument("--no-signs", action="store_true")
     given = parser.parse_args(arguments)
     every = mutants()
     _CHOSEN.extend(Random(1).sample(every, given.sample) if given.sample else every)
@@ -57,7 +60,8 @@ def main(arguments: Sequence[str]) -> None:
     _CHOSEN.extend(Random(2).sample(sizes, min(given.grades, len(sizes))))
     materials()  # read once, before the work is divided
     with multiprocessing.get_context("fork").Pool(given.jobs) as pool:
-        found = dict(pool.imap_unordered(_judged, range(len(_CHOSEN)), chunksize=20))
+        judge = partial(_judged, by_signs=not given.no_signs)
+        found = dict(pool.imap_unordered(judge, range(len(_CHOSEN)), chunksize=20))
     verdicts = [found[index] for index in range(len(_CHOSEN))]
     weights = [m.kind if m.grade == "" else f"{m.kind}, {m.grade.removesuffix(' against')}" for m in _CHOSEN]
     causes = [Path(m.file).stem for m in _CHOSEN]
