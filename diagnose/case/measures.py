@@ -34,11 +34,13 @@ PLAUSIBLE_EXTRACTION = (10.0, 28.0)  # %; about 28-30 % of roasted coffee dissol
 class History:
     """Earlier shots that bear on this one, oldest first, the current shot left out.
 
-    `times` in s at the current setting of the dial; `grind` as (dial, time in s) at this dose.
+    `times` in s at the current setting of the dial; `grind` as (dial, time in s) of this bag at this dose; `before` the
+    same of bags, kit and doses before, one stretch each.
     """
 
     times: tuple[float, ...] = ()
     grind: tuple[tuple[float, float], ...] = ()
+    before: tuple[tuple[tuple[float, float], ...], ...] = ()
 
 
 NO_HISTORY = History()
@@ -47,20 +49,37 @@ NO_HISTORY = History()
 SAME_DOSE_G = 0.3  # doses this close count as the same (common practice, no source)
 
 
-def history_of(case: Case, earlier: Sequence[Mapping[str, Quantity]]) -> History:
-    """Return what earlier shots (measures by name, oldest first) say of the current one's setting and dose.
+def history_of(case: Case, *stretches: Sequence[Mapping[str, Quantity]]) -> History:
+    """Return what earlier shots say of the current one's setting and dose.
 
-    A dose once told holds for the shots after it until another is told.
+    `stretches` are shots (measures by name, oldest first) from one new bag or kit to the next; the last one is of the
+    bag in use. A dose once told holds for the shots of its stretch until another is told, which begins a stretch too.
     """
     dial, dose = case.measured("dial"), case.measured("dose")
-    held, grind = None, []
-    for measures in earlier:
-        held = measures.get("dose", held)
-        same = held is None or dose is None or abs(held.value - dose.value) <= SAME_DOSE_G
-        if same and "dial" in measures and "time" in measures:
-            grind.append((measures["dial"].value, measures["time"].value))
-    times = tuple(time for notch, time in grind if dial is not None and notch == dial.value)
-    return History(times, tuple(grind))
+    now: list[tuple[float, float]] = []
+    before: list[list[tuple[float, float]]] = []
+    for place, shots in enumerate(stretches, 1):
+        held, since = None, None
+        before.append([])
+        for measures in shots:
+            held = measures.get("dose", held)
+            if "dial" not in measures or "time" not in measures:
+                continue
+            pair = measures["dial"].value, measures["time"].value
+            if place == len(stretches) and _same(held, dose):
+                now.append(pair)
+                continue
+            if not _same(held, since):
+                before.append([])
+            since = held if held is not None else since
+            before[-1].append(pair)
+    times = tuple(time for notch, time in now if dial is not None and notch == dial.value)
+    return History(times, tuple(now), tuple(tuple(stretch) for stretch in before if stretch))
+
+
+def _same(one: Quantity | None, other: Quantity | None) -> bool:
+    """Return whether two doses count as the same; an unknown one passes for any."""
+    return one is None or other is None or abs(one.value - other.value) <= SAME_DOSE_G
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,19 +138,34 @@ def measures_of(case: Case, history: History = NO_HISTORY) -> Measures:
         values.setdefault("yield", values["ratio"] * values["dose"])
     dose, yield_g = values.get("dose"), values.get("yield")
     if dose and yield_g:
-        if PLAUSIBLE_RATIO[0] <= yield_g / dose <= PLAUSIBLE_RATIO[1]:
+        if _plausible(yield_g / dose):
             values["brew_ratio"] = yield_g / dose
         else:
             doubts.append("ratio")
             yield_g = None
     values |= _against_recipe(dose, yield_g, target, values)
-    projected = _time(values, yield_g, target, case)
+    drink, wanted = yield_g, target.yield_g
+    if not dose and not values.get("yield") and (told := values.get("ratio")) and _plausible(told):
+        drink, wanted = told, _recipe_ratio(case)  # grams a gram: no dose is needed to compare them
+        values["yield_ratio"] = drink / wanted
+    projected = _time(values, (drink, wanted), target, case)
     values |= _extraction(values, dose, yield_g, doubts)
     values["shots_told"] = float(len(case.shots))
     usual = [shot.measures["first_drops"].value for shot in case.shots[:-1] if "first_drops" in shot.measures]
     if usual and "first_drops" in values and fmean(usual) > 0:
         values["first_drops_ratio"] = values["first_drops"] / fmean(usual)
     return Measures(values, target, tuple(doubts), projected)
+
+
+def _plausible(ratio: float) -> bool:
+    """Return whether a yield over a dose can be true."""
+    return PLAUSIBLE_RATIO[0] <= ratio <= PLAUSIBLE_RATIO[1]
+
+
+def _recipe_ratio(case: Case) -> float:
+    """Return the recipe's grams out for one gram in, from its ratio or its two masses; else the assumed one."""
+    dose, yield_g = _value(case.recipe.get("dose")), _value(case.recipe.get("yield"))
+    return _value(case.recipe.get("ratio")) or (yield_g / dose if dose and yield_g else ASSUMED_RATIO)
 
 
 def _value(quantity: Quantity | None) -> float | None:
@@ -152,14 +186,20 @@ def _against_recipe(
     return found
 
 
-def _time(values: dict[str, float], yield_g: float | None, target: Target, case: Case) -> float | None:
-    """Enter the time at the recipe's yield against the recipe; return it, or None when no time was given."""
+def _time(
+    values: dict[str, float], drink: tuple[float | None, float | None], target: Target, case: Case
+) -> float | None:
+    """Enter the time at the recipe's yield against the recipe; return it, or None when no time was given.
+
+    `drink` is the yield and the recipe's: both in g, or both in g for a gram of coffee.
+    """
     time = values.get("time")
     if time is None:
         return None
     seconds, doubt = time, 0.0
-    if yield_g and target.yield_g:
-        projection = time_at_yield(time, yield_g, target.yield_g, values.get("first_drops"), values.get("flow_rate"))
+    if drink[0] and drink[1]:
+        flow = values.get("flow_rate") if "yield" in values else None  # in g/s, so of use beside grams alone
+        projection = time_at_yield(time, drink[0], drink[1], values.get("first_drops"), flow)
         seconds, doubt = projection.seconds, projection.sd
     sigma = hypot(target.sigma_s, doubt)
     values["time_ratio"] = seconds / target.time_s
@@ -185,9 +225,9 @@ def _same_side(case: Case, newest: float, target: Target) -> int:
 def _extraction(
     values: Mapping[str, float], dose: float | None, yield_g: float | None, doubts: list[str]
 ) -> dict[str, float]:
-    """Return the extraction yield where dissolved solids were measured, if it can be true."""
-    if "tds" not in values or not dose or not yield_g:
-        return {}
+    """Return the extraction yield from dissolved solids, if it can be true and was not measured itself."""
+    if "extraction" in values or "tds" not in values or not dose or not yield_g:
+        return {}  # measured beats computed
     extraction = values["tds"] * yield_g / dose
     if not PLAUSIBLE_EXTRACTION[0] <= extraction <= PLAUSIBLE_EXTRACTION[1]:
         doubts.append("extraction")

@@ -27,7 +27,7 @@ class Assessment:
     """Everything one turn concluded, before it is put into words.
 
     `repeat_first` says that the chosen adjustment waits for one repeat, since one shot may be chance; `holds` that the
-    last step did what it should and the talk is at its end.
+    last step did what it should and the talk is at its end; `proven` how many shots show that it does, 0 while few.
     """
 
     case: Case
@@ -43,6 +43,7 @@ class Assessment:
     sized: Sized
     repeat_first: bool = False
     holds: bool = False
+    proven: int = 0
 
 
 class Assessor:

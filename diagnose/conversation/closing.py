@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 from diagnose.conversation.assess import Assessment
+from diagnose.conversation.outcome import Outcome
 from diagnose.inference.likelihood import VERDICT
 from diagnose.inference.next_step import ACCEPT, Choice
-from diagnose.model import Verdict
 from diagnose.rulebase.base import RuleBase
 from diagnose.sizing import Sized
 
@@ -22,14 +22,15 @@ def nothing_told(base: RuleBase, assessment: Assessment) -> bool:
     return next(told, None) is None and assessment.case.shot is None and not assessment.case.dont_know
 
 
-def closed(base: RuleBase, assessment: Assessment, verdict: Verdict | None) -> Assessment:
+def closed(base: RuleBase, assessment: Assessment, outcome: Outcome) -> Assessment:
     """Return the assessment, with the choice to end or to ask for the taste where the last step has helped."""
+    verdict = outcome.verdict
     if verdict is None or verdict.helped < 0.5 or abnormal(base, assessment):
         return assessment
     taste = assessment.known.findings.get(VERDICT)
     if taste is not None and taste.levels == ("complaint",):
         return assessment
     asked = VERDICT in assessment.case.dont_know or assessment.case.setting == "service"  # a queue waits
-    tasted = taste is not None or asked
+    tasted = taste is not None or asked or outcome.proven
     choice = Choice("do", ACCEPT, 0.0, 0.0) if tasted else Choice("ask", VERDICT, 0.0, 0.0)
-    return replace(assessment, choice=choice, sized=Sized(), repeat_first=False, holds=True)
+    return replace(assessment, choice=choice, sized=Sized(), repeat_first=False, holds=True, proven=outcome.proven)

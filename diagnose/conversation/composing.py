@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.conversation.assess import Assessment
+from diagnose.conversation.outcome import NO_OUTCOME, Outcome
 from diagnose.conversation.placing import DOING
 from diagnose.conversation.reply import Part, Reply, first_sentence
 from diagnose.conversation.wording import Wording
@@ -32,6 +33,7 @@ class Said:
     refused: tuple[Refused, ...] = ()
 
 
+ONCE = frozenset({"causes", "verdict"})  # not said again while unchanged
 CAUTIONED_FROM = 0.4  # a cause this likely brings its own cautions
 
 
@@ -51,7 +53,7 @@ class Spoken:
         """Leave out notes said before and an unchanged ranking; of a caution said before keep the first sentence."""
         kept: list[Part] = []
         for part in parts:
-            if (part.kind == "note" and part.text in self.all) or (part.kind == "causes" and part in self.last):
+            if (part.kind == "note" and part.text in self.all) or (part.kind in ONCE and part in self.last):
                 continue
             again = part.kind == "care" and part.text in self.all
             kept.append(Part("care", first_sentence(part.text)) if again else part)
@@ -105,7 +107,7 @@ class Composer:
         if assessment.known.stops:
             text = self.wording.say("safety_first")
         elif assessment.holds and spec.kind == "accept":
-            text = self.wording.say("holds")
+            text = self.wording.say("proven" if assessment.proven else "holds", count=str(assessment.proven))
         elif spec.kind == "hand_over":
             text = self.wording.handed_over(assessment, text)
         cost = _cost(spec.cost, assessment.case.setting)
@@ -163,16 +165,14 @@ class Composer:
         assessment: Assessment,
         step: NextStep,
         said: Said,
-        verdict: Verdict | None = None,
+        outcome: Outcome = NO_OUTCOME,
         talk: Spoken = NOTHING_SPOKEN,
     ) -> Reply:
         """Return the whole reply to one line; what the talk has said before is said shorter or not again."""
         stops, cautions = self.wording.notices(self.notices(assessment, step))
         parts: list[Part] = []
         if not stops:
-            if verdict is not None:
-                failed = verdict.step in assessment.case.failed
-                parts.append(self.wording.verdict(verdict, failed=failed))
+            parts += self.wording.outcome(outcome)
             parts += [*talk.ended, *self.wording.others(assessment, said.statements)]
             parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
             parts += [] if assessment.holds else [self.wording.causes(assessment)]
@@ -180,7 +180,7 @@ class Composer:
             parts += [*([why] if why else []), *talk.remarks]
         parts = talk.shorter([*parts, *self.wording.step(step, assessment), *cautions])
         parts = [*stops, *self.said(said), *parts]
-        return self._build(assessment.case.setting, (assessment, step), said, parts, verdict=verdict)
+        return self._build(assessment.case.setting, (assessment, step), said, parts, verdict=outcome.verdict)
 
     def said(self, said: Said) -> list[Part]:
         """Return the lines that say back what was heard and what could not be used."""

@@ -4,22 +4,24 @@ A log that cannot be used never stops the talk: the fault is kept, said once, an
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import partial
+from itertools import pairwise
 from pathlib import Path
 from typing import TypeVar
 
 from diagnose.conversation.assess import Assessment
 from diagnose.errors import LogError
-from diagnose.logbook import Adjustment, Care, Logbook, PulledShot
+from diagnose.logbook import Adjustment, Care, Fact, Logbook, PulledShot
 from diagnose.logbook.contents import Entry, JsonValue
 from diagnose.model import NextStep, Quantity, Setting, Statement, Verdict
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.location import rules_folder
 
 Clock = Callable[[], datetime]
+Shots = list[Mapping[str, Quantity]]
 T = TypeVar("T")
-RECIPE_KEY, KIT_KEY, BAG_KEY = "recipe", "kit", "bag_opened"
+RECIPE_KEY, KIT_KEY, ANEW_KEY = "recipe", "kit", "grind_since"
 LOOKED_AT = 60  # shots of the log that may bear on the current one
 
 
@@ -34,7 +36,7 @@ class Memory:
         self._shots: dict[int, int] = {}
         self._waiting: list[PulledShot] = []
         self._clock = clock
-        self._earlier: list[Mapping[str, Quantity]] = []
+        self._earlier: list[Shots] = []
         self._read_for = 0
         self._adjustment: int | None = None
         if path is not None:
@@ -87,22 +89,26 @@ class Memory:
         known = ((name, level) for name, level in levels.items() if name in self.base.findings)
         return [Statement("observation", name, "", levels=(level,), source="derived") for name, level in known]
 
-    def earlier_shots(self, current: int, *, new_bag: bool) -> list[Mapping[str, Quantity]] | None:
-        """Return the measures of the shots logged before the current one, of this bag; None where no log is kept.
+    def earlier_shots(self, current: int, *, anew: bool) -> list[Shots] | None:
+        """Return the measures of the shots logged before the current one, a list from each new bag or kit to the next.
 
-        The log is read once for each shot, before that shot is written, so none counts twice.
+        None where no log is kept. `anew`: the current shot is the first of a new bag or kit. The log is read once for
+        each shot, before that shot is written, so none counts twice.
         """
         book = self._book
         if book is None:
             return None
-        if new_bag:
-            self._tried(lambda: book.remember(BAG_KEY, self._clock().isoformat()), 0)
-        if new_bag or self._read_for != current:
-            since = self._tried(lambda: book.recall(BAG_KEY), None)
-            opened = datetime.fromisoformat(since) if isinstance(since, str) else None
+        if anew:
+            self._tried(lambda: book.remember(ANEW_KEY, self._clock().isoformat()), 0)
+        if anew or self._read_for != current:
+            nobody: list[Entry[Fact]] = []
             nothing: list[Entry[PulledShot]] = []
+            marks = [mark.at for mark in self._tried(lambda: book.history(ANEW_KEY), nobody)]
             rows = self._tried(lambda: book.shots(limit=LOOKED_AT), nothing)
-            self._earlier = [row.what.measures for row in rows if opened is None or row.at >= opened]
+            ends = [datetime.min.replace(tzinfo=UTC), *marks, datetime.max.replace(tzinfo=UTC)]
+            self._earlier = [
+                [row.what.measures for row in rows if since <= row.at < until] for since, until in pairwise(ends)
+            ]
             self._read_for = current
         return self._earlier
 
@@ -157,11 +163,10 @@ class Memory:
         self._adjustment = self._tried(lambda: book.add_adjustment(row), None)
 
     def judged(self, verdict: Verdict | None) -> None:
-        """Write down whether the last adjustment helped."""
+        """Write down whether the last adjustment helped, as often as a later shot says more of it."""
         book, about = self._book, self._adjustment
         if book is not None and verdict is not None and about is not None:
             self._tried(lambda: book.add_verdict(verdict, about), 0)
-            self._adjustment = None
 
     def withdraw(self, numbers: Sequence[int]) -> None:
         """Withdraw shots taken back by undo; the rows stay in the file."""

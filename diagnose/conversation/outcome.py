@@ -1,13 +1,17 @@
-"""Did the last step help? The shot after it is weighed against what was promised and against chance.
+"""Did the last step help, and does it hold? All shots since are weighed against what was promised and against chance.
 
 A better next shot proves little by itself: from a steady process the shot after a bad one is usually better with
-nothing done. So the step's chance beforehand counts, and one shot's numbers count for at most 15 dB.
+nothing done. So the step's chance beforehand counts, the shots before it say where an uncured fault would keep the
+next ones, one shot's numbers count for at most 15 dB, and nothing is called cured on one shot.
 """
 
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from math import exp, log, sqrt
+from statistics import NormalDist
 
-from diagnose.case.fold import STEP_RESULT
-from diagnose.case.measures import Measures
+from diagnose.case.fold import STEP_RESULT, Case
+from diagnose.case.measures import History, Measures, measures_of
 from diagnose.conversation.assess import Assessment
 from diagnose.conversation.placing import DOING
 from diagnose.inference.forward import Known
@@ -22,31 +26,140 @@ CAP_DB = 15.0
 SAID_DB = {"gone": 13.0, "better": 7.0, "no_change": -10.0, "worse": -13.0}
 FAILED_DB = -3.0  # evidence weaker than this leaves it open whether a step failed
 LEAST, MOST = 0.05, 0.95  # no step is taken for certain or for hopeless beforehand
+# From here on, and from so many shots, a fault is called cured (simulated: `diagnose practice steady`).
+SURE, LEAST_SHOTS = 0.96, 2
+# Where an uncured fault may keep the shots, in sigma about the recipe, before any was seen (judgement, no source).
+ASTRAY_SIGMA = 3.0
+# Where a move may have carried them instead: this many sigma off, to either side (judgement, no source).
+ELSEWHERE_SIGMA = (2.0, 3.0, 4.0, 6.0)
+SPEED = "flow"
+TINY = 1e-300
 
 
-def judge(
-    base: RuleBase, tables: Tables, before: Assessment, step: NextStep, now: tuple[int, Measures, Known]
-) -> tuple[Verdict | None, str | None]:
-    """Return the verdict on `step` and its id if it failed; (None, None) while no later shot was told.
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A step under trial, and the assessment it was advised on.
 
-    `now` is the number of the current shot, its measures and what is known about it.
+    `since` is the number of the last shot before the change before this one, 0 where nothing was changed before.
     """
-    current, measures, known = now
-    if step.kind not in DOING or current <= before.case.current:
-        return None, None
+
+    before: Assessment
+    step: NextStep
+    since: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is known now: the case, the earlier shots that bear on it, the current shot's measures and findings."""
+
+    case: Case
+    history: History
+    measures: Measures
+    known: Known
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of a step: a verdict once a later shot was told; `failed` is its id where it did not help.
+
+    `overshot`: the time went to the other side of the recipe. `proven` is how many shots show together that the
+    fault is gone, 0 while they do not.
+    """
+
+    verdict: Verdict | None = None
+    failed: str | None = None
+    overshot: bool = False
+    proven: int = 0
+
+
+NO_OUTCOME = Outcome()
+
+
+def judge(base: RuleBase, tables: Tables, trial: Trial, told: Told) -> Outcome:
+    """Return what the shots since a step say of it."""
+    before, step = trial.before, trial.step
+    shots = told.case.current - before.case.current
+    if step.kind not in DOING or shots <= 0:
+        return NO_OUTCOME
     chance = min(max(before.choice.solves, LEAST), MOST)
     prior = log(chance / (1.0 - chance))
-    said_db = _said_db(known)
-    if said_db is None and not measures.values.get("time") and _same_again(base, before.known, known):
+    times_db = _times_db(trial, told)
+    said_db = _said_db(told.known)
+    if said_db is None and not told.measures.values.get("time") and _same_again(base, before.known, told.known):
         said_db = SAID_DB["no_change"]
-    fixed_db, moved_db = _fixed_db(base, tables, before, known), _moved_db(before, step, measures)
+    seen_db = _seen_db(base, tables, before, told.known, timed=times_db is not None)
+    fixed_db, moved_db = seen_db + (times_db or 0.0), _moved_db(before, step, told.measures)
     if said_db is not None:
         moved_db = said_db + (moved_db or 0.0)
-        fixed_db += said_db if said_db < 0 or _said(known) == "gone" else 0.0
+        fixed_db += said_db if said_db < 0 or _said(told.known) == "gone" else 0.0
     fixed = _logistic(prior + fixed_db / DECIBANS)
     helped = fixed if moved_db is None else max(fixed, _logistic(prior + moved_db / DECIBANS))
     failed = helped < 0.5 and (fixed_db if moved_db is None else moved_db) < FAILED_DB
-    return Verdict(step.id, helped, fixed), step.id if failed else None
+    proven = shots if fixed >= SURE and shots >= LEAST_SHOTS else 0
+    return Outcome(Verdict(step.id, helped, fixed), step.id if failed else None, _overshot(before, step, told), proven)
+
+
+def _overshot(before: Assessment, step: NextStep, told: Told) -> bool:
+    """Return whether an adjustment carried the time from beyond two sigma on one side to beyond two on the other."""
+    then, now = before.measures.values.get("time_z", 0.0), told.measures.values.get("time_z", 0.0)
+    return step.kind == "adjust" and min(abs(then), abs(now)) > 2.0 and then * now < 0
+
+
+def _times(told: Told) -> dict[int, float]:
+    """Return the time in s at the recipe's yield of each shot told, by its number."""
+    case, found = told.case, dict[int, float]()
+    for place, shot in enumerate(case.shots, 1):
+        until = replace(case, shots=case.shots[:place], current=shot.number)
+        time = measures_of(until, told.history).projected_s
+        if time is not None:
+            found[shot.number] = time
+    return found
+
+
+def _times_db(trial: Trial, told: Told) -> float | None:
+    """Return the evidence in dB of the times since a step that the fault is gone; None without times on both sides.
+
+    Cured, they scatter about the recipe. Uncured they stay where the shots before the step were, or, where something
+    was moved, half of the time end up elsewhere.
+    """
+    last, times = trial.before.case.current, _times(told)
+    since = [time for number, time in times.items() if number > last]
+    earlier = [time for number, time in times.items() if trial.since < number <= last]
+    if not since or not earlier:
+        return None
+    goal = NormalDist(told.measures.target.time_s, told.measures.target.sigma_s)
+    uncured = _stayed(since, earlier, goal)
+    if trial.step.kind == "adjust":
+        uncured = _mean_log([uncured, _elsewhere(since, goal)])
+    return max(-CAP_DB * len(since), min(CAP_DB * len(since), DECIBANS * (_log_pdf(since, goal) - uncured)))
+
+
+def _log_pdf(times: Sequence[float], about: NormalDist) -> float:
+    """Return the log likelihood of independent times."""
+    return sum(log(about.pdf(time) or TINY) for time in times)
+
+
+def _mean_log(logs: Sequence[float]) -> float:
+    """Return the log of the mean of numbers given by their logs."""
+    top = max(logs)
+    return top + log(sum(exp(one - top) for one in logs) / len(logs))
+
+
+def _elsewhere(since: Sequence[float], goal: NormalDist) -> float:
+    """Return the log likelihood of times about a mean that is off the recipe to either side, nobody knows how far."""
+    offsets = [sign * sigma * goal.stdev for sigma in ELSEWHERE_SIGMA for sign in (-1, 1)]
+    return _mean_log([_log_pdf(since, goal + offset) for offset in offsets])
+
+
+def _stayed(since: Sequence[float], earlier: Sequence[float], goal: NormalDist) -> float:
+    """Return the log likelihood of times whose mean is where `earlier` ones, from a wide normal prior, tell it is."""
+    mean, variance, total = goal.mean, (ASTRAY_SIGMA * goal.stdev) ** 2, 0.0
+    for place, time in enumerate((*earlier, *since)):
+        if place >= len(earlier):
+            total += _log_pdf([time], NormalDist(mean, sqrt(variance + goal.variance)))
+        kept = goal.variance / (variance + goal.variance)
+        mean, variance = mean + (1.0 - kept) * (time - mean), variance * kept
+    return total
 
 
 def unexpected(before: Assessment, step: NextStep, now: tuple[int, Measures]) -> bool:
@@ -120,16 +233,19 @@ def _done(before: Assessment, step: NextStep, measures: Measures) -> float:
     return abs(now - then) / ((step.amount.low + step.amount.high) / 2)
 
 
-def _fixed_db(base: RuleBase, tables: Tables, before: Assessment, known: Known) -> float:
+def _seen_db(base: RuleBase, tables: Tables, before: Assessment, known: Known, *, timed: bool) -> float:
     """Return the evidence in dB that the fault is gone: what a good cup shows against what the fault shows.
 
-    Findings of one cluster count once, the strongest.
+    Findings of one cluster count once, the strongest; those of speed not at all where the times were weighed.
     """
+    speed = base.findings[SPEED].cluster if timed and SPEED in base.findings else None
     fault = next((cause.id for cause in before.causes if cause.id in base.causes), None)
     strongest: dict[str, float] = {}
     for name, finding in known.findings.items():
         row: Row | None = tables.row(fault, name, known.active) if fault else None
         if row is None or name == STEP_RESULT or not (base.findings[name].per_shot or name == VERDICT):
+            continue
+        if timed and speed in {name, base.findings[name].cluster}:
             continue
         normal = share(tables.bases[name], finding.levels) / share(row, finding.levels)
         weight = DECIBANS * log(normal)

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from itertools import pairwise
 from pathlib import Path
 
 from diagnose.case.fold import Case, fold
@@ -13,19 +14,21 @@ from diagnose.conversation.closing import closed, nothing_told
 from diagnose.conversation.composing import Composer, Said, Spoken, State
 from diagnose.conversation.explaining import Explainer
 from diagnose.conversation.memory import Memory
-from diagnose.conversation.outcome import judge, unexpected
+from diagnose.conversation.outcome import NO_OUTCOME, Outcome, Told, Trial, judge, unexpected
 from diagnose.conversation.placing import DOING, named, place
 from diagnose.conversation.remarks import remarks
 from diagnose.conversation.reply import Part, Reply
 from diagnose.errors import DiagnoseError
 from diagnose.inference.next_step import ACCEPT, HAND_OVER
 from diagnose.language import Lexicon, understand
-from diagnose.model import SETTINGS, NextStep, Refused, Setting, Statement, Verdict
+from diagnose.model import SETTINGS, NextStep, Refused, Setting, Statement
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loader import load
 
 FEW_WORDS = 4
 ASKING = frozenset({"question", "check"})
+CHANGES = frozenset({"adjust", "fix"})
+ANEW = frozenset({"new_bag", "new_kit", "after_grinder_change"})  # an onset after which a setting means another time
 Clock = Callable[[], datetime]
 
 
@@ -37,15 +40,15 @@ class Turn:
     statements: tuple[Statement, ...]
     assessment: Assessment
     step: NextStep | None
-    failed: str | None = None
+    outcome: Outcome = NO_OUTCOME
     corrects: bool = False
     parts: tuple[Part, ...] = ()
     declined: str | None = None
 
 
-def _new_bag(said: Sequence[Statement]) -> bool:
-    """Return whether a new bag was just told of."""
-    return any(one.name == "onset" and one.levels == ("new_bag",) for one in said)
+def _anew(said: Sequence[Statement]) -> bool:
+    """Return whether a new bag, new kit or an opened grinder was just told of."""
+    return any(one.name == "onset" and len(one.levels) == 1 and one.levels[0] in ANEW for one in said)
 
 
 def _without(earlier: Sequence[Statement], correcting: Sequence[Statement]) -> list[Statement]:
@@ -154,18 +157,18 @@ class Conversation:
         """Add a turn with its statements placed among the shots told so far: assess, and answer."""
         placed = said.statements
         earlier = _without(self._statements(), placed) if corrects else self._statements()
-        failed = [turn.failed for turn in self._turns if turn.failed]
+        failed = [turn.outcome.failed for turn in self._turns if turn.outcome.failed]
         case = fold(self._base, self.setting, [*earlier, *placed], failed)
         history = self._history(case, placed)
-        verdict, failed_now = self._judge(case, history)
-        if failed_now:
-            case = replace(case, failed=(*case.failed, failed_now))
+        outcome = self._judge(case, history)
+        if outcome.failed:
+            case = replace(case, failed=(*case.failed, outcome.failed))
         case = self._continued(case, declined)
-        assessment, before = self._settled(self._assessed(case, history, verdict), history)
+        assessment, before = self._settled(self._assessed(case, history, outcome), history)
         step = None if nothing_told(self._base, assessment) else self._composer.step(assessment)
         trying = self.pending.id if self.pending is not None and self.pending.kind in DOING else None
         self._memory.keep(assessment, placed, text, trying)
-        self._memory.judged(verdict)
+        self._memory.judged(outcome.verdict)
         if step is not None:
             self._memory.advise(step, case.measured("dial"))
         if step is None:
@@ -175,8 +178,8 @@ class Conversation:
             spoken = frozenset(part.text for turn in self._turns for part in turn.parts)
             said_last = self._turns[-1].parts if self._turns else ()
             talk = Spoken(spoken, said_last, before, self._remarks(assessment))
-            reply = self._composer.reply(assessment, step, said, verdict, talk)
-        self._turns.append(Turn(text, placed, assessment, step, failed_now, corrects, reply.parts, declined))
+            reply = self._composer.reply(assessment, step, said, outcome, talk)
+        self._turns.append(Turn(text, placed, assessment, step, outcome, corrects, reply.parts, declined))
         return reply
 
     def _continued(self, case: Case, declined: str | None) -> Case:
@@ -202,10 +205,10 @@ class Conversation:
         surprised = last is not None and unexpected(*last, now)
         return remarks(self._composer.wording, assessment, before, unexpected=surprised)
 
-    def _assessed(self, case: Case, history: History, verdict: Verdict | None) -> Assessment:
+    def _assessed(self, case: Case, history: History, outcome: Outcome) -> Assessment:
         questions = [turn for turn in self._turns if turn.step is not None and turn.step.kind in ASKING]
         asked = sum(1 for turn in questions if turn.assessment.case.settled == case.settled)
-        return closed(self._base, self._assessor.assess(case, asked, history), verdict)
+        return closed(self._base, self._assessor.assess(case, asked, history), outcome)
 
     def _settled(self, assessment: Assessment, history: History) -> tuple[Assessment, tuple[Part, ...]]:
         """Go on with the next complaint where one is at its end; return the parts that end the earlier ones."""
@@ -213,28 +216,50 @@ class Conversation:
         while assessment.choice.id in {ACCEPT, HAND_OVER} and assessment.other_complaints:
             before += tuple(self._composer.ended(assessment))
             case = replace(assessment.case, settled=(*assessment.case.settled, assessment.complaint))
-            assessment = self._assessed(case, history, None)
+            assessment = self._assessed(case, history, NO_OUTCOME)
         return assessment, before
 
     def _history(self, case: Case, placed: Sequence[Statement]) -> History:
-        """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept.
+        """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept."""
+        anew = _anew(placed)
+        stretches = self._memory.earlier_shots(case.current, anew=anew)
+        if stretches is None:
+            starts = [turn.assessment.case.current for turn in self._turns if _anew(turn.statements)]
+            marks = [0, *starts, *([case.current] if anew else []), case.current + 1]
+            earlier = case.shots[:-1]
+            stretches = [[s.measures for s in earlier if low <= s.number < high] for low, high in pairwise(marks)]
+        return history_of(case, *stretches)
 
-        A new bag begins anew: shots of the bag before say nothing of this one's grind.
+    def _judge(self, case: Case, history: History) -> Outcome:
+        """Judge the step under trial, once a later shot was told."""
+        trial = self._trial()
+        if trial is None:
+            return NO_OUTCOME
+        told = Told(case, history, *self._assessor.know(case, history))
+        return judge(self._base, self._assessor.tables(self.setting), trial, told)
+
+    def _trial(self) -> Trial | None:
+        """Return the step whose result is awaited: the last change advised, until it failed or is proven.
+
+        Without one it is what was advised last, which may be a repeat.
         """
-        earlier = self._memory.earlier_shots(case.current, new_bag=_new_bag(placed))
-        if earlier is None:
-            bags = [turn.assessment.case.current for turn in self._turns if _new_bag(turn.statements)]
-            first = case.current if _new_bag(placed) else max(bags, default=0)
-            earlier = [shot.measures for shot in case.shots[:-1] if shot.number >= first]
-        return history_of(case, earlier)
+        last = self._turns[-1] if self._turns else None
+        changes = [turn for turn in self._turns if turn.step is not None and turn.step.kind in CHANGES]
+        if last is None or last.step is None:
+            return None
+        if not changes or self._over(changes[-1]):
+            return Trial(last.assessment, last.step)
+        latest, step = changes[-1], changes[-1].step
+        assert step is not None  # noqa: S101 - only turns with a step were kept
+        now = latest.assessment.case.current
+        shots = (turn.assessment.case.current for turn in changes)
+        return Trial(latest.assessment, step, max((shot for shot in shots if shot < now), default=0))
 
-    def _judge(self, case: Case, history: History) -> tuple[Verdict | None, str | None]:
-        """Judge the step advised last, once a later shot was told."""
-        last = self._last()
-        if last is None:
-            return None, None
-        now = (case.current, *self._assessor.know(case, history))
-        return judge(self._base, self._assessor.tables(self.setting), *last, now)
+    def _over(self, change: Turn) -> bool:
+        """Return whether the trial of a change is at its end: turned down, failed, proven, or of another complaint."""
+        after = self._turns[self._turns.index(change) + 1 :]
+        declined = any(turn.declined or turn.outcome.failed or turn.outcome.proven for turn in after)
+        return declined or self._turns[-1].assessment.complaint != change.assessment.complaint
 
     def _nothing_heard(self, said: Said) -> Reply:
         """Answer a line nothing could be used of: say so, and put the open question again."""

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import floor
 
 from diagnose.conversation.assess import Assessment
+from diagnose.conversation.outcome import Outcome
 from diagnose.conversation.reply import Part
-from diagnose.model import NextStep, Notice, Quantity, Range, RankedCause, Refused, Statement, StepCost, Verdict
+from diagnose.model import NextStep, Notice, Quantity, Range, RankedCause, Refused, Statement, StepCost
 from diagnose.rulebase.base import RuleBase
 from diagnose.sizing.sized import number
 
@@ -182,11 +183,15 @@ class Wording:
             if name != leading
         ]
 
-    def verdict(self, verdict: Verdict, *, failed: bool) -> Part:
-        """Say whether the last step helped, or that one shot does not tell."""
+    def outcome(self, outcome: Outcome) -> list[Part]:
+        """Say whether the last step helped or went too far, or that the shots do not tell yet."""
+        verdict = outcome.verdict
+        if verdict is None:
+            return []
+        helped = "overshot" if outcome.overshot else "helped"
+        key = helped if verdict.helped >= 0.5 else "not" if outcome.failed else "open"
         step = self.base.text(self.base.steps[verdict.step].name).lower()
-        key = "verdict_helped" if verdict.helped >= 0.5 else "verdict_not" if failed else "verdict_open"
-        return Part("verdict", self.say(key, step=step, chance=percent(verdict.helped)))
+        return [Part("verdict", self.say(f"verdict_{key}", step=step, chance=percent(verdict.helped)))]
 
     # -- what to do
 

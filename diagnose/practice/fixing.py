@@ -1,7 +1,7 @@
 """Simulated faults and cures: of those declared fixed, how many are, and after how many shots.
 
 Two rules are tried. `weighed` weighs every shot after a cure until one side is 95 % likely; `talked` is what a talk
-says after one: the verdict on its last step, and "it holds now".
+does: the verdict on its last step after each shot, until it says "it holds".
 """
 
 from collections.abc import Sequence
@@ -10,12 +10,11 @@ from functools import cache
 from random import Random
 
 from diagnose.case.fold import Case
-from diagnose.case.measures import DEFAULT_SIGMA_S, Measures
+from diagnose.case.measures import DEFAULT_SIGMA_S, NO_HISTORY
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.closing import closed
 from diagnose.conversation.composing import Composer
-from diagnose.conversation.outcome import judge
-from diagnose.inference.forward import Known
+from diagnose.conversation.outcome import Outcome, Told, Trial, judge
 from diagnose.model import NextStep, Quantity, Setting, Shot
 from diagnose.practice.steady import RECIPE, SEED, TARGET_S
 from diagnose.rulebase.base import RuleBase
@@ -24,6 +23,7 @@ from diagnose.science.control import confirmation_db
 EFFECTS = (2.0, 2.5, 3.0)  # sigma that a fault moves the shots by
 SHARES = (0.4, 0.3, 0.2, 0.1)  # of four suspects
 SURE = 0.95
+MOST_SHOTS = 9  # of a talk after one step
 SETTING: Setting = "home"
 
 
@@ -77,29 +77,28 @@ class Bench:
         """Compile the rules. Raises EngineUnavailable when the engine cannot be loaded."""
         self._base, self._assessor, self._composer = base, Assessor(base), Composer(base)
         self.advised = cache(self._advised)
-        self._known = cache(self._know)
 
     def _advised(self, *times: int) -> tuple[Assessment, NextStep]:
         """Return what is concluded and advised after shots of these times."""
         assessment = self._assessor.assess(_case(times))
         return assessment, self._composer.step(assessment)
 
-    def _know(self, *times: int) -> tuple[Measures, Known]:
-        return self._assessor.know(_case(times))
+    def judged(self, trial: Trial, *times: int) -> tuple[Outcome, Assessment]:
+        """Return what a talk makes of the step under trial after shots of these times, and whether it is at its end.
 
-    def declares(self, times: tuple[int, ...], after: int) -> bool:
-        """Return whether a talk says "it holds now" when the step advised after `times` gives a shot of `after` s."""
-        before, step = self.advised(*times)
-        measures, known = self._known(*times, after)
-        now = (len(times) + 1, measures, known)
-        verdict, _ = judge(self._base, self._assessor.tables(SETTING), before, step, now)
-        return closed(self._base, replace(before, measures=measures, known=known), verdict).holds
+        What to do instead is not worked out again: only `holds` and `proven` of the assessment are new.
+        """
+        case = _case(times)
+        measures, known = self._assessor.know(case)
+        told = Told(case, NO_HISTORY, measures, known)
+        outcome = judge(self._base, self._assessor.tables(SETTING), trial, told)
+        return outcome, closed(self._base, replace(trial.before, case=case, measures=measures, known=known), outcome)
 
     def talked(self, effect: float, tries: int, *, seed: int = SEED) -> Declared:
         """Take the steps a talk advises against faults of `effect` sigma, with the chance of a cure it counts on.
 
-        Counted are faults that come to an adjustment, if need be after one repeat. Declared is what the talk says
-        after the next shot.
+        Counted are faults that come to an adjustment, if need be after one repeat. Declared is "it holds": what the
+        talk says after the next shots, until it says so, gives the step up or advises another.
         """
         rng = Random(seed)  # noqa: S311 - simulated scatter, nothing secret
         found = (self._try(rng, rng.choice((-effect, effect)) * DEFAULT_SIGMA_S) for _ in range(tries))
@@ -114,8 +113,15 @@ class Bench:
         if step.kind != "adjust":
             return False, None
         cured = rng.random() < before.choice.solves
-        said = self.declares(times, _seconds(rng, 0.0 if cured else shift))
-        return True, (cured, 1) if said else None
+        trial, taken = Trial(before, step), len(times)
+        while len(times) < taken + MOST_SHOTS:
+            times = (*times, _seconds(rng, 0.0 if cured else shift))
+            outcome, after = self.judged(trial, *times)
+            if outcome.proven and after.proven:
+                return True, (cured, len(times) - taken)
+            if outcome.failed or (not after.holds and self.advised(*times)[1].kind == "adjust"):
+                break
+        return True, None
 
 
 def _seconds(rng: Random, shift: float) -> int:

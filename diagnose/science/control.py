@@ -74,6 +74,18 @@ class GrindResponse:
         moved = ((va + 2.0 * move * cab + move**2 * vb, shared), (shared, vb))
         return GrindResponse((a + move * b, b), moved, self.sigma, notch)
 
+    def renewed(self, sd: Pair) -> "GrindResponse":
+        """Return the belief after a change that moves a (s) and b (s/notch) by unknown amounts of these deviations.
+
+        The old posterior, widened, is the new prior: a random walk of the parameters, as in dynamic linear models
+        (West and Harrison, Bayesian Forecasting and Dynamic Models, 1997; from memory).
+
+        Raises OutOfRange: a standard deviation outside 0-1000.
+        """
+        (va, cab), (_, vb) = self.cov
+        level, slope = (within(one, 0.0, 1000.0, "change") for one in sd)
+        return GrindResponse(self.mean, ((va + level**2, cab), (cab, vb + slope**2)), self.sigma, self.origin)
+
     def predict(self, notch: float) -> Prediction:
         """Return what the next shot at a notch should show, scatter included."""
         here = self.at(notch)
@@ -127,53 +139,6 @@ def decide(deviations: Sequence[float]) -> Decision:
         return "hold"
     again = len(deviations) > 1 and math.copysign(1.0, newest) * deviations[-2] > 2.0
     return "adjust" if abs(newest) > 3.0 or again else "repeat"
-
-
-def harmonic_gain(n: int, sigma_e: float, sigma_d: float) -> float:
-    """Return which part of the n-th observed deviation to correct when setting up: 1 / (n + sigma_e^2 / sigma_d^2).
-
-    F. E. Grubbs, J. Quality Technology 15:186-189 (1983), extended by the scatter of single results (`sigma_e`)
-    against the spread of set-up errors (`sigma_d`); with sigma_e = 0 his classic 1 / n. From memory.
-
-    Raises OutOfRange: n below 1, sigma_e negative, or sigma_d not positive.
-    """
-    within(n, 1, 1_000_000, "number of the shot")
-    within(sigma_e, 0.0, 1e6, "scatter")
-    within(sigma_d, 1e-6, 1e6, "spread of set-up errors")
-    return 1.0 / (n + (sigma_e / sigma_d) ** 2)
-
-
-def ewma_intercept(intercept_s: float, shot: Pair, per_notch_s: float, weight: float) -> float:
-    """Return the new intercept of run-to-run control after a shot (notch, time in s): w (y - b x) + (1 - w) a.
-
-    E. Sachs, A. Hu and A. Ingolfsson, IEEE Trans. Semiconductor Manufacturing 8:26-43 (1995); from memory.
-
-    Raises OutOfRange: weight outside 0-1.
-    """
-    within(weight, 0.0, 1.0, "weight")
-    notch, time_s = shot
-    return weight * (time_s - per_notch_s * notch) + (1.0 - weight) * intercept_s
-
-
-def ewma_notch(intercept_s: float, target_s: float, per_notch_s: float) -> float:
-    """Return the notch that run-to-run control sets next: (T - a) / b.
-
-    Raises OutOfRange: an assumed response between -0.001 and 0.001 s per notch, which no dial has.
-    """
-    within(abs(per_notch_s), 1e-3, 1e3, "response", "s/notch")
-    return (target_s - intercept_s) / per_notch_s
-
-
-def ewma_is_stable(weight: float, true_per_notch_s: float, assumed_per_notch_s: float) -> bool:
-    """Return whether run-to-run control settles: 0 < w beta / b < 2, with beta the true and b the assumed response.
-
-    Ingolfsson & Sachs, J. Quality Technology 25:271-287 (1993); from memory.
-
-    Raises OutOfRange: weight outside 0-1, or an assumed response between -0.001 and 0.001 s per notch.
-    """
-    within(weight, 0.0, 1.0, "weight")
-    within(abs(assumed_per_notch_s), 1e-3, 1e3, "response", "s/notch")
-    return 0.0 < weight * true_per_notch_s / assumed_per_notch_s < 2.0
 
 
 def confirmation_db(y: float, mu0: float, mu1: float, sigma: float, cap_db: float = 15.0) -> float:

@@ -21,6 +21,8 @@ BRACKET_NOTCHES = 8
 EXPECTED_SD = 1.28
 # Belief about a dial before its own shots tell: within 10 s of the recipe, 3 s a notch give or take 2.
 PRIOR_LEVEL_SD, PRIOR_SLOPE, PRIOR_SLOPE_SD = 10.0, 3.0, 2.0
+# What a new bag, basket or dose may move them by: some seconds at one setting, little in s a notch (judgement, no source).
+RENEWED_SD = (8.0, 1.0)
 DIAL_DIRECTION = "dial_direction"
 # One odd shot among good ones is repeated, not followed: so many shots together must ask for half a notch at least.
 # Simulated steady bars: following it makes the variance up to 1.22 times as large, waiting at most 1.06 times.
@@ -92,11 +94,13 @@ def _guessed_step(request: Request) -> Sized:
 def learned(request: Request) -> tuple[GrindResponse, float] | None:
     """Return the grinder's response and the dial's number now, or None while two settings have not been tried.
 
-    Which way is finer is the person's word, or a slope clearly different from zero; it is never guessed.
+    They may have been tried with an earlier bag or dose, whose response is where this one's starts. Which way is finer
+    is the person's word, or a slope clearly different from zero; it is never guessed.
     """
     shots, sign = _on_the_dial(request), _sign(request)
     response = _response(request, shots, sign)
-    if response is None or len({notch for notch, _ in shots}) < 2:
+    stretches = (shots, *request.history.before)
+    if response is None or all(len({notch for notch, _ in stretch}) < 2 for stretch in stretches):
         return None
     dial = shots[-1][0]
     response = response.at(dial)
@@ -118,12 +122,20 @@ def _sign(request: Request) -> float:
 
 
 def _response(request: Request, shots: Sequence[tuple[float, float]], sign: float) -> GrindResponse | None:
-    """Return what shots tell of the dial that gets finer with `sign`, None where there are none."""
+    """Return what shots, and the stretches before them, tell of the dial that gets finer with `sign`."""
     if not shots:
         return None
     slope, slope_sd = (sign * PRIOR_SLOPE, PRIOR_SLOPE_SD) if sign else (0.0, 2 * PRIOR_SLOPE_SD)
-    target = request.measures.target
-    response = GrindResponse.prior(shots[0][0], (target.time_s, slope), (PRIOR_LEVEL_SD, slope_sd), target.sigma_s)
+    target, (*before, now) = request.measures.target, (*request.history.before, shots)
+    origin = (before[0] if before else now)[0][0]
+    response = GrindResponse.prior(origin, (target.time_s, slope), (PRIOR_LEVEL_SD, slope_sd), target.sigma_s)
+    for stretch in before:
+        response = _updated(response, stretch).at(stretch[-1][0]).renewed(RENEWED_SD)
+    return _updated(response, now)
+
+
+def _updated(response: GrindResponse, shots: Sequence[tuple[float, float]]) -> GrindResponse:
+    """Return the belief after shots at one bag and dose."""
     for notch, seconds in shots:
         response = response.update(notch, seconds)
     return response

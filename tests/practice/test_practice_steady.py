@@ -6,6 +6,7 @@ import pytest
 
 from diagnose.cli import main
 from diagnose.practice import steady_command
+from diagnose.conversation.outcome import Trial
 from diagnose.practice.fixing import Bench
 from diagnose.practice.steady import Process, keep_bar
 from diagnose.practice.steady_command import Figure, fixed_figures, steady_figures
@@ -94,8 +95,17 @@ def test_it_is_the_products_own_dead_band_that_is_tried(rules: RuleBase, monkeyp
 
 
 def test_it_is_the_products_own_verdict_that_declares(rules: RuleBase) -> None:
-    """After 14 s and a step on the grind, 27 s is declared fixed and another 14 s is not."""
+    """After 14 s and a step on the grind, 27 s twice is declared fixed; 27 s once is not, and another 14 s has failed."""
     bench = Bench(rules)
-    assert bench.advised(14)[1].variable == "grind"
-    assert bench.declares((14,), 27)
-    assert not bench.declares((14,), 14)
+    trial = Trial(*bench.advised(14))
+    assert trial.step.variable == "grind"
+    assert [bench.judged(trial, 14, *since)[1].proven for since in ((27,), (27, 28), (14,))] == [0, 2, 0]
+    assert bench.judged(trial, 14, 14)[0].failed == trial.step.id
+
+
+def test_going_past_the_target_is_no_cure(rules: RuleBase) -> None:
+    """From 14 s to 40 s the step worked and went too far; nothing is declared."""
+    bench = Bench(rules)
+    outcome, after = bench.judged(Trial(*bench.advised(14)), 14, 40)
+    assert outcome.overshot
+    assert not after.holds

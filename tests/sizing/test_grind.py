@@ -1,5 +1,7 @@
 """How many notches: worked numbers for the grinder's own response, a stated guess before it, and the dead band."""
 
+from dataclasses import replace
+
 import pytest
 
 from diagnose.case.fold import Case, Observation
@@ -119,3 +121,26 @@ def test_every_step_promises_a_change_in_its_own_direction(rules: RuleBase, time
     assert 1 <= sized.amount.low <= sized.amount.high <= 4
     (wanted,) = sized.expect
     assert wanted.low > time if direction == "finer" else wanted.high < time
+
+
+def test_a_new_bag_keeps_the_seconds_a_notch_and_learns_the_level_anew(rules: RuleBase) -> None:
+    """Old bag: 10, 12, 14 at 20, 24, 28 s, 2 s a notch. New bag: 14 gives 18 s, so 27 s is some four notches away.
+
+    Without the old bag the first guess of 5 s a notch would move two.
+    """
+    asked = request(rules, "finer", [(14, 18)], 27, LOWER_IS_COARSER)
+    history = History(before=(((10, 20), (12, 24), (14, 28)),))
+    known = learned(replace(asked, history=history))
+    assert known is not None
+    response, dial = known
+    assert dial == 14
+    assert response.mean[0] == pytest.approx(18, abs=1.5)
+    assert response.mean[1] == pytest.approx(2.1, abs=0.3)
+    assert response.step_to(27, dial) == pytest.approx(3.6, abs=0.8)
+    assert learned(asked) is None
+
+
+def test_one_setting_of_each_bag_teaches_nothing_of_the_dial(rules: RuleBase) -> None:
+    """Two bags at one setting each differ by the bag: no response is learned from that."""
+    asked = request(rules, "finer", [(14, 18)], 27, LOWER_IS_COARSER)
+    assert learned(replace(asked, history=History(before=(((10, 27), (10, 26)),)))) is None

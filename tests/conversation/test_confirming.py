@@ -1,0 +1,124 @@
+"""What follows a step, shot by shot: nothing is called cured on one shot, and a new bag starts from the old one."""
+
+from collections.abc import Callable, Iterable
+from datetime import datetime, timedelta
+from itertools import count
+from pathlib import Path
+
+import pytest
+
+from diagnose import Conversation, Reply
+from diagnose.logbook import Logbook
+from diagnose.rulebase.base import RuleBase
+
+Start = Callable[..., Conversation]
+DIALLING = (
+    "recipe is 18 in 36 out 27 s, a higher number is finer",
+    "dial 10, 18 g in, 36 g out in 16 s, sour",
+    "dial 13, 18 g in, 36 g out in 22 s, sour",
+    "dial 15, 18 g in, 36 g out in 27 s",
+)
+NEW_BAG = "opened a new bag, dial 15, 18 g in, 36 g out in 17 s, sour"
+
+
+@pytest.fixture
+def start(rules: RuleBase) -> Start:
+    """Return a function that starts a talk; its clock moves on by a minute with every look."""
+    minutes = count()
+
+    def later() -> datetime:
+        return datetime.fromisoformat("2026-05-04T08:30:00+00:00") + timedelta(minutes=next(minutes))
+
+    def begin(log: Path | None = None) -> Conversation:
+        return Conversation(rules=rules, setting="service", clock=later, log=log)
+
+    return begin
+
+
+def last(chat: Conversation, lines: Iterable[str]) -> Reply:
+    """Return the reply to the last line."""
+    return [chat.say(line) for line in lines][-1]
+
+
+def parts(reply: Reply, kind: str) -> str:
+    """Return the text of all parts of one kind."""
+    return " ".join(part.text for part in reply.parts if part.kind == kind)
+
+
+GUSHER = "recipe is 18 in 36 out 27 s, 18 g in, 36 g out in 15 s, sour"
+
+
+def test_one_good_shot_is_not_called_fixed_and_two_are(start: Start) -> None:
+    """On target once: wait for the next. Twice: it holds, and how many shots show it is said."""
+    chat = start()
+    once = last(chat, (GUSHER, "36 g in 27 s"))
+    assert once.step is not None
+    assert once.step.kind == "accept"
+    assert "It holds" not in once.step.text
+    assert "next one" in once.step.text
+    twice = chat.say("36 g in 28 s")
+    assert twice.step is not None
+    assert twice.step.text.startswith("It holds: 2 shots")
+    assert once.verdict is not None
+    assert twice.verdict is not None
+    assert once.verdict.fixed < twice.verdict.fixed
+    assert twice.verdict.fixed >= 0.96
+
+
+def test_a_second_shot_that_is_off_again_is_not_called_fixed(start: Start) -> None:
+    """15 s, then 27 s, then 17 s: one good one was chance."""
+    reply = last(start(), (GUSHER, "36 g in 27 s", "36 g in 17 s"))
+    assert reply.step is not None
+    assert reply.step.kind in {"adjust", "repeat", "fix", "question", "check"}
+    assert "It holds" not in reply.step.text
+
+
+def test_what_was_proven_is_not_judged_again(start: Start) -> None:
+    """After "it holds" the next shot begins anew: no verdict on a step long done."""
+    chat = start()
+    last(chat, (GUSHER, "36 g in 27 s", "36 g in 28 s"))
+    assert chat.say("36 g in 26 s").verdict is None
+
+
+def test_a_step_that_went_too_far_says_so(start: Start) -> None:
+    """From 15 s to 41 s finer was right and too much: it is neither praised as a cure nor called a failure."""
+    reply = last(start(), (GUSHER, "36 g in 41 s, bitter"))
+    assert "too far" in parts(reply, "verdict")
+    assert reply.verdict is not None
+    assert reply.verdict.fixed < 0.2
+
+
+def test_a_verdict_is_said_once_for_each_shot(start: Start) -> None:
+    """A remark without a new shot does not bring the same verdict again."""
+    chat = start()
+    first = last(chat, (GUSHER, "36 g in 27 s"))
+    assert parts(first, "verdict")
+    assert not parts(chat.say("my machine has an exhaust valve"), "verdict")
+
+
+def test_each_shot_after_a_step_adds_a_verdict_to_the_log(start: Start, tmp_path: Path) -> None:
+    """What one shot leaves open the next may settle: both stand in the log."""
+    path = tmp_path / "log.db"
+    chat = start(path)
+    last(chat, (GUSHER, "36 g in 27 s", "36 g in 28 s"))
+    chat.close()
+    with Logbook.open(path, lambda: datetime.fromisoformat("2026-05-05T08:30:00+00:00")) as book:
+        assert len(book.verdicts()) == 2
+
+
+def test_a_new_bag_starts_from_what_the_old_one_taught(start: Start) -> None:
+    """About 2 s a notch was learned: 17 s with the new bag needs more notches than the first guess of 5 s would take."""
+    reply = last(start(), (*DIALLING, NEW_BAG))
+    assert "by your own shots" in parts(reply, "step")
+    alone = start().say("recipe is 18 in 36 out 27 s, a higher number is finer, " + NEW_BAG)
+    assert "a first guess" in parts(alone, "step")
+
+
+def test_the_log_hands_the_old_bags_lesson_to_the_next_talk(start: Start, tmp_path: Path) -> None:
+    """Days later the same holds, from the log."""
+    path = tmp_path / "log.db"
+    before = start(path)
+    last(before, DIALLING)
+    before.close()
+    reply = start(path).say(NEW_BAG)
+    assert "by your own shots" in parts(reply, "step")
