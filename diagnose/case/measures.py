@@ -10,6 +10,7 @@ from math import hypot
 from statistics import fmean
 
 from diagnose.case.fold import Case
+from diagnose.case.history import NO_HISTORY, History, series
 from diagnose.model import Quantity
 from diagnose.rulebase.vocabulary import MEASURES
 from diagnose.science.extraction import extraction_yield
@@ -28,58 +29,6 @@ ENOUGH_SHOTS = 10
 DEFAULT_SIGMA_S = 2.5
 PLAUSIBLE_RATIO = (0.8, 5.0)  # yield over dose; outside, one of the two numbers is more likely misread
 PLAUSIBLE_EXTRACTION = (10.0, 28.0)  # %; about 28-30 % of roasted coffee dissolves at all
-
-
-@dataclass(frozen=True, slots=True)
-class History:
-    """Earlier shots that bear on this one, oldest first, the current shot left out.
-
-    `times` in s at the current setting of the dial; `grind` as (dial, time in s) of this bag at this dose; `before` the
-    same of bags, kit and doses before, one stretch each.
-    """
-
-    times: tuple[float, ...] = ()
-    grind: tuple[tuple[float, float], ...] = ()
-    before: tuple[tuple[tuple[float, float], ...], ...] = ()
-
-
-NO_HISTORY = History()
-
-
-SAME_DOSE_G = 0.3  # doses this close count as the same (common practice, no source)
-
-
-def history_of(case: Case, *stretches: Sequence[Mapping[str, Quantity]]) -> History:
-    """Return what earlier shots say of the current one's setting and dose.
-
-    `stretches` are shots (measures by name, oldest first) from one new bag or kit to the next; the last one is of the
-    bag in use. A dose once told holds for the shots of its stretch until another is told, which begins a stretch too.
-    """
-    dial, dose = case.measured("dial"), case.measured("dose")
-    now: list[tuple[float, float]] = []
-    before: list[list[tuple[float, float]]] = []
-    for place, shots in enumerate(stretches, 1):
-        held, since = None, None
-        before.append([])
-        for measures in shots:
-            held = measures.get("dose", held)
-            if "dial" not in measures or "time" not in measures:
-                continue
-            pair = measures["dial"].value, measures["time"].value
-            if place == len(stretches) and _same(held, dose):
-                now.append(pair)
-                continue
-            if not _same(held, since):
-                before.append([])
-            since = held if held is not None else since
-            before[-1].append(pair)
-    times = tuple(time for notch, time in now if dial is not None and notch == dial.value)
-    return History(times, tuple(now), tuple(tuple(stretch) for stretch in before if stretch))
-
-
-def _same(one: Quantity | None, other: Quantity | None) -> bool:
-    """Return whether two doses count as the same; an unknown one passes for any."""
-    return one is None or other is None or abs(one.value - other.value) <= SAME_DOSE_G
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +98,8 @@ def measures_of(case: Case, history: History = NO_HISTORY) -> Measures:
         drink, wanted = told, _recipe_ratio(case)  # grams a gram: no dose is needed to compare them
         values["yield_ratio"] = drink / wanted
     projected = _time(values, (drink, wanted), target, case)
+    if "time" in values:
+        values |= series(history.times, values["time"], target.sigma_s)
     values |= _extraction(values, dose, yield_g, doubts)
     values["shots_told"] = float(len(case.shots))
     usual = [shot.measures["first_drops"].value for shot in case.shots[:-1] if "first_drops" in shot.measures]

@@ -5,7 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.case.fold import Case
-from diagnose.case.measures import NO_HISTORY, History, Measures, basis_of, measures_of, variants
+from diagnose.case.history import NO_HISTORY, History
+from diagnose.case.measures import Measures, basis_of, measures_of, variants
 from diagnose.explanation import best_explanation
 from diagnose.inference.forward import ForwardChainer, Known
 from diagnose.inference.hypotheses import Belief, Weigher, marginals, root_shares

@@ -11,7 +11,8 @@ from math import exp, log, sqrt
 from statistics import NormalDist
 
 from diagnose.case.fold import STEP_RESULT, Case
-from diagnose.case.measures import History, Measures, measures_of
+from diagnose.case.history import History
+from diagnose.case.measures import Measures, measures_of
 from diagnose.conversation.assess import Assessment
 from diagnose.conversation.placing import DOING
 from diagnose.inference.forward import Known
@@ -79,7 +80,7 @@ def judge(base: RuleBase, tables: Tables, trial: Trial, told: Told) -> Outcome:
     """Return what the shots since a step say of it."""
     before, step = trial.before, trial.step
     shots = told.case.current - before.case.current
-    if step.kind not in DOING or shots <= 0:
+    if step.kind not in DOING or shots <= 0 or _undone(before, step, told.measures):
         return NO_OUTCOME
     chance = min(max(before.choice.solves, LEAST), MOST)
     prior = log(chance / (1.0 - chance))
@@ -225,10 +226,16 @@ def _moved_db(before: Assessment, step: NextStep, measures: Measures) -> float |
     return response_db(measures.projected_s, start, response, sigma, CAP_DB)
 
 
+def _undone(before: Assessment, step: NextStep, measures: Measures) -> bool:
+    """Return whether the dial's numbers say that a grind step was not made."""
+    then, now = before.measures.values.get("dial"), measures.values.get("dial")
+    return step.variable == "grind" and then is not None and then == now
+
+
 def _done(before: Assessment, step: NextStep, measures: Measures) -> float:
     """Return how much of a grind step was made, by the dial's numbers where both shots have one; else all of it."""
     then, now = before.measures.values.get("dial"), measures.values.get("dial")
-    if step.amount is None or step.amount.unit != "notch" or then is None or now is None or then == now:
+    if step.amount is None or step.amount.unit != "notch" or then is None or now is None:
         return 1.0
     return abs(now - then) / ((step.amount.low + step.amount.high) / 2)
 

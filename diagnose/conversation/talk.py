@@ -7,7 +7,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from diagnose.case.fold import Case, fold
-from diagnose.case.measures import History, history_of
+from diagnose.case.history import History, history_of
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.causes import cause_called
 from diagnose.conversation.closing import closed, nothing_told
@@ -221,14 +221,16 @@ class Conversation:
 
     def _history(self, case: Case, placed: Sequence[Statement]) -> History:
         """Return the earlier shots that bear on the current one: from the log, or from this talk where none is kept."""
-        anew = _anew(placed)
+        anew, earlier = _anew(placed), case.shots[:-1]
+        starts = [turn.assessment.case.current for turn in self._turns if _anew(turn.statements)]
+        starts += [case.current] if anew else []
         stretches = self._memory.earlier_shots(case.current, anew=anew)
         if stretches is None:
-            starts = [turn.assessment.case.current for turn in self._turns if _anew(turn.statements)]
-            marks = [0, *starts, *([case.current] if anew else []), case.current + 1]
-            earlier = case.shots[:-1]
+            marks = [0, *starts, case.current + 1]
             stretches = [[s.measures for s in earlier if low <= s.number < high] for low, high in pairwise(marks)]
-        return history_of(case, *stretches)
+        moved = (turn.assessment.case.current + 1 for turn in self._turns if turn.step and turn.step.kind in CHANGES)
+        since = max((*starts, *moved), default=0)
+        return history_of(case, *stretches, untouched=[s.measures for s in earlier if s.number >= since])
 
     def _judge(self, case: Case, history: History) -> Outcome:
         """Judge the step under trial, once a later shot was told."""

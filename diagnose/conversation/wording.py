@@ -8,10 +8,12 @@ from diagnose.conversation.outcome import Outcome
 from diagnose.conversation.reply import Part
 from diagnose.model import NextStep, Notice, Quantity, Range, RankedCause, Refused, Statement, StepCost
 from diagnose.rulebase.base import RuleBase
+from diagnose.science.variation import SPREAD_FROM
 from diagnose.sizing.sized import number
 
 SHOWN_CAUSES = 3
 LEADING_FROM = 0.25  # below, it is too early to call anything likely
+SHIFTED_FROM = 3.5  # sigma; of ten steady shots one series in four hundred looks like that (simulated)
 SHOWN_FROM = 0.05  # a cause less likely than this is not worth a reader's time
 
 
@@ -123,6 +125,7 @@ class Wording:
             found.append(self.say("doubt_ratio", ratio=number(ratio, 0.1)))
         if "extraction" in measures.doubts:
             found.append(self.say("doubt_extraction"))
+        found += self._series(assessment)
         time, projected = measures.values.get("time"), measures.projected_s
         if time is not None and projected is not None and abs(projected - time) >= 1.0 and target.yield_g:
             found.append(self.say("projected", **{"yield": number(target.yield_g), "time": number(projected)}))
@@ -132,6 +135,18 @@ class Wording:
             else:
                 found.append(self.say("assumed_time", time=number(target.time_s)))
         return [Part("note", text) for text in found]
+
+    def _series(self, assessment: Assessment) -> list[str]:
+        """Say what the shots at this setting tell together: their own spread, or that something changed at once."""
+        values, target, found = assessment.measures.values, assessment.measures.target, list[str]()
+        if values.get("shift", 0.0) >= SHIFTED_FROM:
+            moved = values["shift_s"]
+            key = "shifted_slower" if moved > 0 else "shifted_faster"
+            found.append(self.say(key, seconds=number(abs(moved))))
+        if values.get("alike", 0.0) > SPREAD_FROM and assessment.case.setting != "service":
+            band = number(2.0 * target.sigma_s)
+            found.append(self.say("own_spread", spread=number(target.sigma_s), band=band))
+        return found
 
     def others(self, assessment: Assessment, said: Iterable[Statement]) -> list[Part]:
         """Say which complaint comes first where another is told of, and that the other is kept."""

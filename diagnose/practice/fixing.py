@@ -10,7 +10,8 @@ from functools import cache
 from random import Random
 
 from diagnose.case.fold import Case
-from diagnose.case.measures import DEFAULT_SIGMA_S, NO_HISTORY
+from diagnose.case.history import NO_HISTORY
+from diagnose.case.measures import DEFAULT_SIGMA_S
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.closing import closed
 from diagnose.conversation.composing import Composer

@@ -11,7 +11,8 @@ from random import Random
 from statistics import fmean
 
 from diagnose.case.fold import Case, Observation
-from diagnose.case.measures import history_of, measures_of
+from diagnose.case.history import history_of
+from diagnose.case.measures import measures_of
 from diagnose.model import Quantity, Shot
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.schema import Step

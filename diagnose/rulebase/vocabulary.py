@@ -68,9 +68,11 @@ SAID: dict[str, Measure] = {
     "ratio": Measure("ratio", 0.5, 8, "grams out for one gram in"),
     "flow_rate": Measure("g/s", 0.05, 15, "flow at the moment of stopping"),
     "tds": Measure("%", 0.5, 25, "dissolved solids in the cup"),
+    "extraction": Measure("%", 10, 28, "extraction yield, the share of the coffee that dissolved"),
     "pressure": Measure("bar", 0, 20, "brew pressure on the gauge"),
     "brew_temperature": Measure("degC", 60, 105, "brew water temperature"),
     "dial": Measure("notch", -100, 1000, "number on the grinder's dial"),
+    "retained": Measure("g", 0, 20, "ground coffee that stays in the grinder"),
     "bean_age": Measure("days", 0, 1500, "days since roast"),
     "days_open": Measure("days", 0, 1500, "days since the bag was opened"),
     "basket_size": Measure("g", 5, 30, "rated dose of the basket"),
@@ -84,6 +86,15 @@ SAID: dict[str, Measure] = {
     "milk_time": Measure("s", 1, 300, "time of steaming"),
     "boiler_pressure": Measure("bar", 0, 3, "steam boiler gauge pressure"),
     "cup_volume": Measure("mL", 20, 600, "size of the cup"),
+}
+
+# The time of a brew, where it is made with something else than an espresso machine (common practice, no source: wide
+# around press 4 minutes, hand pour 2.5 to 4, a pot from a drip machine 4 to 8, a moka pot 3 to 8).
+BREW_TIME: dict[str, Measure] = {
+    "press": Measure("s", 20, 1800, "time of the water on the coffee in the press"),
+    "pour": Measure("s", 20, 900, "time of the hand pour, drawdown included"),
+    "drip": Measure("s", 30, 1800, "time of the drip machine"),
+    "moka": Measure("s", 20, 1200, "time of the moka pot on the stove"),
 }
 
 RECIPE: dict[str, Measure] = {
@@ -102,11 +113,16 @@ DERIVED: dict[str, Measure] = {
     "dose_over_basket": Measure("g", -30, 30, "dose minus the basket's rated dose"),
     "yield_ratio": Measure("ratio", 0, 50, "yield over the recipe's yield"),
     "brew_ratio": Measure("ratio", 0, 50, "yield over dose"),
-    "extraction": Measure("%", 0, 100, "extraction yield from dissolved solids"),
     "first_drops_ratio": Measure("ratio", 0, 50, "first drops over what is usual here"),
     "time_change_z": Measure("sigma", -100, 100, "this shot's time against the one before, in the person's own spread"),
     "time_spread": Measure("s", 0, 100, "the person's own standard deviation of shot time"),
     "same_side": Measure("count", 0, 10000, "shots in a row, this one included, beyond two sigma on one side"),
+    "alike": Measure("count", 0, 10000, "shots at one setting that are compared, this one included"),
+    "repeat_off": Measure("sigma", 0, 1000, "this shot's time against the mean of the others at its setting"),
+    "scatter_ratio": Measure("ratio", 0, 1000, "spread of the shots at one setting over the usual spread"),
+    "drift": Measure("sigma", 0, 1000, "how clear a steady change of the shots at one setting is"),
+    "shift": Measure("sigma", 0, 1000, "how clear a sudden change of the shots at one setting is"),
+    "shift_s": Measure("s", -1000, 1000, "how large that sudden change is"),
     "shots_told": Measure("count", 0, 10000, "how many shots have been told"),
 }
 

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import NormalDist, fmean
+from statistics import NormalDist, fmean, median
 from typing import Literal
 
 from diagnose.errors import OutOfRange
@@ -21,10 +21,25 @@ D2 = 1.128
 D4 = 3.267
 """Upper limit factor of the moving range of two, as printed in the same tables."""
 
+D4_MEDIAN = 0.954
+"""Median range of two standard normal values, for sigma from the median moving range (from memory, and derived)."""
+
 SPREAD_FROM = 5
 """Values needed before their own spread is trusted."""
 
 Rule = Literal["beyond_3_sigma", "two_of_three_beyond_2_sigma", "nine_on_one_side", "range_beyond_limit"]
+
+
+Change = Literal["drift", "shift"]
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """How values change over time: steadily or at once, how clearly in sigma, and by how much where at once."""
+
+    kind: Change
+    sigmas: float
+    moved: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +113,44 @@ def spread(values: Sequence[float]) -> float | None:
     return individuals(values).sigma if len(values) >= SPREAD_FROM else None
 
 
+def robust_sigma(values: Sequence[float]) -> float:
+    """Return sigma from the median moving range, which one odd value does not widen: median / 0.954.
+
+    0.954 is the median range of two standard normal values, sqrt(2) times the upper quartile 0.6745.
+
+    Raises OutOfRange: fewer than 2 values.
+    """
+    within(len(values), 2, 1_000_000, "number of values")
+    return median(abs(after - before) for before, after in pairwise(values)) / D4_MEDIAN
+
+
+def trend(values: Sequence[float], sigma: float) -> Trend:
+    """Return whether values in time order, of known scatter, drift steadily or shift at once, and how clearly.
+
+    A line and a single step (two values on each side at the least) are fitted by least squares; the better of the two
+    counts, by how far it lowers the sum of squares: sqrt(SS of the mean - SS of the fit) / sigma, which for a line is
+    the z of its slope.
+
+    Raises OutOfRange: fewer than 3 values, or sigma not above 0.
+    """
+    within(len(values), 3, 1_000_000, "number of values")
+    within(sigma, 1e-9, 1e9, "scatter")
+    count, centre = len(values), fmean(values)
+    places = [place - (count - 1) / 2.0 for place in range(count)]
+    line = sum(p * (v - centre) for p, v in zip(places, values, strict=True)) ** 2 / sum(p * p for p in places)
+    steps = [(_step(values, at), at) for at in range(2, count - 1)]
+    step, at = max(steps, default=(0.0, 0))
+    kind: Change = "drift" if line >= step else "shift"
+    moved = fmean(values[at:]) - fmean(values[:at]) if kind == "shift" else 0.0
+    return Trend(kind, math.sqrt(max(line, step)) / sigma, moved)
+
+
+def _step(values: Sequence[float], at: int) -> float:
+    """Return by how much a step before the value at index `at` lowers the sum of squares."""
+    after = len(values) - at
+    return at * after / len(values) * (fmean(values[:at]) - fmean(values[at:])) ** 2
+
+
 def student_quantile(probability: float, freedom: int) -> float:
     """Return Student's t quantile, by bisection on the finite series of Abramowitz & Stegun 26.7.3-26.7.4.
 
@@ -123,16 +176,6 @@ def _central(angle: float, freedom: int) -> float:
         total += term
         term *= k / (k + 1) * cosine**2
     return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
-
-
-def t_half_width_factor(n: int, confidence: float = 0.95) -> float:
-    """Return the half width of a mean's confidence interval in standard deviations: t / sqrt(n).
-
-    Raises OutOfRange: n outside 2-1000 or confidence outside 0.5-0.999.
-    """
-    within(n, 2, 1000, "number of values")
-    within(confidence, 0.5, 0.999, "confidence")
-    return student_quantile((1.0 + confidence) / 2.0, n - 1) / math.sqrt(n)
 
 
 def repeats_needed(sigma: float, difference: float, alpha: float = 0.05, power: float = 0.8) -> int:

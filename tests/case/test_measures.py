@@ -3,7 +3,8 @@
 import pytest
 
 from diagnose.case.fold import Case
-from diagnose.case.measures import History, basis_of, history_of, measures_of, target_of, variants
+from diagnose.case.history import History
+from diagnose.case.measures import basis_of, measures_of, target_of, variants
 from diagnose.model import Quantity, Shot
 
 
@@ -107,21 +108,3 @@ def test_first_drops_are_judged_against_the_persons_own_shots_alone() -> None:
     assert "first_drops_ratio" not in measures_of(Case("home", (late,), RECIPE)).values
     two = Case("home", (shot(1, first_drops=seconds(7)), late), RECIPE)
     assert measures_of(two).values["first_drops_ratio"] == pytest.approx(2.0)
-
-
-def pulled(dial: float, time: float, dose: float | None = None) -> dict[str, Quantity]:
-    """Return the measures of an earlier shot."""
-    found = {"dial": Quantity.exact(dial, "notch"), "time": seconds(time)}
-    return found if dose is None else {**found, "dose": grams(dose)}
-
-
-def test_history_keeps_bags_and_doses_apart() -> None:
-    """Shots of this bag at this dose tell of the grind now; others are stretches of their own, in order."""
-    case = Case("home", (shot(dose=grams(18), dial=Quantity.exact(9, "notch"), time=seconds(20)),), RECIPE)
-    old = [pulled(10, 30, 18), pulled(11, 33), pulled(11, 38, 20)]
-    new = [pulled(9, 22, 18), pulled(9, 21), pulled(8, 30, 19), pulled(9, 23, 18.2)]
-    found = history_of(case, old, new)
-    assert found.grind == ((9, 22), (9, 21), (9, 23))
-    assert found.times == (22, 21, 23)
-    assert found.before == (((10, 30), (11, 33)), ((11, 38),), ((8, 30),))
-    assert history_of(case) == History()

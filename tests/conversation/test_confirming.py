@@ -107,7 +107,7 @@ def test_each_shot_after_a_step_adds_a_verdict_to_the_log(start: Start, tmp_path
 
 
 def test_a_new_bag_starts_from_what_the_old_one_taught(start: Start) -> None:
-    """About 2 s a notch was learned: 17 s with the new bag needs more notches than the first guess of 5 s would take."""
+    """About 2 s a notch was learned, so 17 s with the new bag is answered by more than the first guess of 5 s a notch."""
     reply = last(start(), (*DIALLING, NEW_BAG))
     assert "by your own shots" in parts(reply, "step")
     alone = start().say("recipe is 18 in 36 out 27 s, a higher number is finer, " + NEW_BAG)
@@ -122,3 +122,30 @@ def test_the_log_hands_the_old_bags_lesson_to_the_next_talk(start: Start, tmp_pa
     before.close()
     reply = start(path).say(NEW_BAG)
     assert "by your own shots" in parts(reply, "step")
+
+
+def test_a_step_the_dial_shows_undone_is_not_judged(start: Start) -> None:
+    """The dial still stands where it stood: the step neither helped nor failed."""
+    chat = start()
+    first = last(chat, (DIALLING[0], "dial 10, 18 g in, 36 g out in 16 s, sour"))
+    assert first.step is not None
+    assert first.step.variable == "grind"
+    again = chat.say("dial 10, 18 g in, 36 g out in 17 s, sour")
+    assert again.verdict is None
+    assert again.step is not None
+    assert again.step.id == first.step.id
+
+
+def test_shots_that_jump_at_one_setting_are_said_to_have_shifted(start: Start) -> None:
+    """Three at 28 s, then 19 s and 18 s with nothing touched: something else changed."""
+    times = (28, 27, 29, 19, 18)
+    reply = last(start(), [DIALLING[0], *(f"dial 9, 18 g in, 36 g out in {time} s" for time in times)])
+    assert "9 s faster" in parts(reply, "note") or "10 s faster" in parts(reply, "note")
+
+
+def test_from_five_shots_on_the_persons_own_spread_is_said(rules: RuleBase) -> None:
+    """At home and in training; in service nobody reads it."""
+    lines = [DIALLING[0], *(f"dial 9, 18 g in, 36 g out in {time} s" for time in (27, 25, 28, 26, 29, 27))]
+    home = last(Conversation(rules=rules, setting="home"), lines)
+    assert "scatter by about" in parts(home, "note")
+    assert "scatter by about" not in parts(last(Conversation(rules=rules, setting="service"), lines), "note")

@@ -5,8 +5,8 @@ import json
 import pytest
 
 from diagnose.cli import main
-from diagnose.practice import steady_command
 from diagnose.conversation.outcome import Trial
+from diagnose.practice import steady_command
 from diagnose.practice.fixing import Bench
 from diagnose.practice.steady import Process, keep_bar
 from diagnose.practice.steady_command import Figure, fixed_figures, steady_figures
@@ -95,7 +95,7 @@ def test_it_is_the_products_own_dead_band_that_is_tried(rules: RuleBase, monkeyp
 
 
 def test_it_is_the_products_own_verdict_that_declares(rules: RuleBase) -> None:
-    """After 14 s and a step on the grind, 27 s twice is declared fixed; 27 s once is not, and another 14 s has failed."""
+    """After 14 s and a step, 27 s twice is declared fixed; 27 s once is not, and another 14 s has failed."""
     bench = Bench(rules)
     trial = Trial(*bench.advised(14))
     assert trial.step.variable == "grind"

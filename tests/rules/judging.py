@@ -113,7 +113,7 @@ class Judge:
         self.changed = False
 
     def verdict(self) -> str:
-        """Return what killed it ("check", "reading", "sign", "separator", "example", "case"), or "seen", or "not reached"."""
+        """Return what killed it (check, reading, sign, separator, example or case), else "seen" or "not reached"."""
         if self._checked():
             return "check"
         try:

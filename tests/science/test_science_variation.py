@@ -13,9 +13,10 @@ from diagnose.science.variation import (
     Signal,
     individuals,
     repeats_needed,
+    robust_sigma,
     spread,
     student_quantile,
-    t_half_width_factor,
+    trend,
 )
 
 ZIGZAG = (-1.0, 1.0) * 4
@@ -133,8 +134,6 @@ def test_more_power_or_less_risk_takes_more_shots() -> None:
         (lambda: individuals((27.0, float("nan"))), "not a number"),
         (lambda: student_quantile(1.0, 5), "0.0001 to 0.9999"),
         (lambda: student_quantile(0.9, 0), "1 to 1000"),
-        (lambda: t_half_width_factor(1), "2 to 1000"),
-        (lambda: t_half_width_factor(5, 1.0), "0.5 to 0.999"),
         (lambda: repeats_needed(0, 2), "scatter"),
         (lambda: repeats_needed(2, 0), "difference"),
         (lambda: repeats_needed(2, 2, alpha=0), "0.001 to 0.5"),
@@ -147,3 +146,33 @@ def test_impossible_input_is_refused_with_range_and_unit(call: object, said: str
     assert callable(call)
     with pytest.raises(OutOfRange, match=said):
         call()
+
+
+def test_the_median_moving_range_is_not_moved_by_one_odd_value() -> None:
+    """Ranges 1, 2, 1, 14, 13: the median 2 over 0.954; the constant is sqrt 2 times the normal's upper quartile."""
+    assert robust_sigma((10, 11, 13, 12, 26, 13)) == pytest.approx(2 / 0.954)
+    assert stats.norm.ppf(0.75) * 2**0.5 == pytest.approx(0.954, abs=5e-4)
+
+
+def test_a_line_is_a_drift_and_a_step_a_shift() -> None:
+    """By hand: 1..5 has slope 1 and Sxx 10, z = sqrt 10 / sigma. 0 0 0 4 4 4 falls by 24 in squares, that is 4.9."""
+    drift = trend((1, 2, 3, 4, 5), 1.0)
+    assert (drift.kind, drift.moved) == ("drift", 0.0)
+    assert drift.sigmas == pytest.approx(10**0.5)
+    shift = trend((0, 0, 0, 4, 4, 4), 1.0)
+    assert (shift.kind, shift.moved) == ("shift", 4.0)
+    assert shift.sigmas == pytest.approx(24**0.5)
+
+
+def test_a_slopes_z_is_that_of_ordinary_least_squares() -> None:
+    """Slope over its standard error with known sigma, by the standard library's regression."""
+    values = (30.0, 28.5, 29.0, 27.0, 26.5)
+    slope = stats.linregress(range(5), values).slope
+    assert trend(values, 2.0).sigmas == pytest.approx(abs(slope) / (2.0 / 10**0.5))
+
+
+@pytest.mark.parametrize(("values", "sigma"), [((1.0, 2.0), 1.0), ((1.0, 2.0, 3.0), 0.0)])
+def test_a_trend_needs_three_values_and_a_scatter(values: tuple[float, ...], sigma: float) -> None:
+    """Two points always make a line."""
+    with pytest.raises(OutOfRange):
+        trend(values, sigma)
