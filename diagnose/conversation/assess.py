@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from diagnose.case.fold import Case
+from diagnose.case.fold import Case, Observation
 from diagnose.case.history import NO_HISTORY, History
 from diagnose.case.measures import Measures, basis_of, measures_of, variants
 from diagnose.explanation import best_explanation
@@ -107,6 +107,19 @@ class Assessor:
     def weigher(self, assessment: Assessment) -> Weigher:
         """Return the weigher of a finished assessment, to explain it or to suppose something else."""
         return self._weigher(assessment.case, assessment.known)
+
+    def supposing(self, assessment: Assessment, finding: str, level: str) -> Weigher:
+        """Return the weigher of an assessment with a level in place of what is known of a finding; the rules run again.
+
+        Numbers the finding is read from are left out, since they say otherwise.
+        """
+        read = {c.measure for rule in self.base.findings[finding].read for c in rule.when}
+        values = {name: value for name, value in assessment.measures.values.items() if name not in read}
+        seen = {**assessment.case.observations, finding: Observation((level,), "answered", "")}
+        case = replace(assessment.case, observations=seen)
+        return Weigher(
+            self.base, self.tables(case.setting), case, self._chainer.run([values], seen), assessment.complaint
+        )
 
     def _complaints(self, case: Case, known: Known) -> tuple[str, tuple[str, ...]]:
         """Return the complaint to take first and the others: as mentioned, those settled in this talk left out.

@@ -1,6 +1,7 @@
 """Answers to `why`, `why not ...` and `what if ...`: the numbers of the ranking, in words."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from diagnose.conversation.assess import Assessment, Assessor
 from diagnose.conversation.reply import Part
@@ -96,7 +97,8 @@ class Explainer:
             return [self._note("why_not_unknown", name=cause)]
         if self.base.causes[cause].prior is None:
             return [self._note("why_not_root", name=self.base.cause_name(cause).lower())]
-        found = why_not(self.assessor.weigher(assessment), assessment.beliefs, cause)
+        supposing = partial(self.assessor.supposing, assessment)
+        found = why_not(self.assessor.weigher(assessment), assessment.beliefs, cause, supposing)
         name = self.base.cause_name(cause).lower()
         if found.ruled_out_by is not None:
             levels = self.wording.levels(found.ruled_out_by, assessment.findings[found.ruled_out_by].levels)

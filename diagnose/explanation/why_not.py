@@ -1,13 +1,15 @@
 """Why another cause is not first: the strongest evidence against it, and what would change that."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from diagnose.explanation.why import best_explanation
 from diagnose.inference.hypotheses import Belief, Weigher, marginals
-from diagnose.model import Evidence, Explanation, Finding
+from diagnose.model import Evidence, Explanation
 
 WORTH_SAYING_DB = 0.5
+Supposing = Callable[[str, str], Weigher]
+"""Takes a finding and a level, and returns the weigher of the same case with that level in place of what is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class WhyNot:
     ruled_out_by: str | None
 
 
-def why_not(weigher: Weigher, beliefs: Sequence[Belief], cause: str) -> WhyNot:
+def why_not(weigher: Weigher, beliefs: Sequence[Belief], cause: str, supposing: Supposing) -> WhyNot:
     """Return why `cause` is not first. Every change named was computed by weighing the case with it in place."""
     chances = marginals(beliefs)
     explanation = best_explanation(weigher, beliefs, cause)
@@ -53,7 +55,7 @@ def why_not(weigher: Weigher, beliefs: Sequence[Belief], cause: str) -> WhyNot:
         if entry.decibans - own.get(entry.finding, 0.0) > WORTH_SAYING_DB
     )
     against = tuple(entry for entry in explanation.evidence if entry.decibans < -WORTH_SAYING_DB)
-    changes = _changes(weigher, cause, chances.get(cause, 0.0))
+    changes = _changes(weigher, cause, chances.get(cause, 0.0), supposing)
     return WhyNot(cause, chances.get(cause, 0.0), explanation, against, better, changes, None)
 
 
@@ -66,24 +68,15 @@ def _ruled_out_by(weigher: Weigher, cause: str) -> str | None:
     return None
 
 
-def _changes(weigher: Weigher, cause: str, now: float) -> tuple[WhatWouldChange, ...]:
+def _changes(weigher: Weigher, cause: str, now: float, supposing: Supposing) -> tuple[WhatWouldChange, ...]:
     """Return the levels this cause names that would raise it, tried one at a time in place of what is known."""
+    named = dict.fromkeys((show.finding, level) for show in weigher.base.causes[cause].shows for level in show.levels)
     found = []
-    for show in weigher.base.causes[cause].shows:
-        for level in show.levels:
-            known = weigher.known.findings.get(show.finding)
-            if known is not None and known.levels == (level,):
-                continue
-            supposed = {**weigher.known.findings, show.finding: Finding(show.finding, (level,), "said")}
-            again = Weigher(
-                weigher.base,
-                weigher.tables,
-                weigher.case,
-                replace(weigher.known, findings=supposed),
-                weigher.complaint,
-            )
-            chances = marginals(again.beliefs())
-            if chances.get(cause, 0.0) > now + 0.01:
-                first = next(iter(chances)) == cause
-                found.append(WhatWouldChange(show.finding, level, chances[cause], first))
+    for finding, level in named:
+        known = weigher.known.findings.get(finding)
+        if known is not None and known.levels == (level,):
+            continue
+        chances = marginals(supposing(finding, level).beliefs())
+        if chances.get(cause, 0.0) > now + 0.01:
+            found.append(WhatWouldChange(finding, level, chances[cause], next(iter(chances)) == cause))
     return tuple(sorted(found, key=lambda change: (-change.probability, change.finding, change.level)))

@@ -139,7 +139,9 @@ class Weigher:
         return {level: rest * p + sum(w * row[level] for w, row in spoken) for level, p in base_row.items()}
 
     def _roots(self, cause: str) -> tuple[Root, ...]:
-        return self.base.causes[cause].roots
+        """Return the roots of a cause that what is known does not rule out."""
+        causes, findings = self.base.causes, self.known.findings
+        return tuple(root for root in causes[cause].roots if not contradicted(causes[root.cause].needs, findings))
 
     def log_likelihood(self, hypothesis: Hypothesis) -> float:
         """Return the natural log of P(findings | hypothesis) / P(findings | nothing wrong), clusters discounted."""

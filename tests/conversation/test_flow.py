@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -183,7 +184,8 @@ def test_why_not_names_what_speaks_against_and_what_would_change_it(talk: Talk, 
     assert "What would change it" in text
     before = {cause.id: cause.probability for cause in reply.causes}["dose_low"]
     weigher = chat._assessor.weigher(chat._turns[-1].assessment)
-    found = why_not(weigher, chat._turns[-1].assessment.beliefs, "dose_low")
+    assessment = chat._turns[-1].assessment
+    found = why_not(weigher, assessment.beliefs, "dose_low", partial(chat._assessor.supposing, assessment))
     assert found.changes
     assert all(change.probability > before for change in found.changes)
     assert all(entry.decibans < 0 for entry in found.against)
@@ -194,10 +196,10 @@ def test_every_stated_change_really_happens(talk: Talk) -> None:
     chat = talk()
     chat.say(GUSHER)
     assessment = chat._turns[-1].assessment
-    weigher = chat._assessor.weigher(assessment)
+    weigher, supposing = chat._assessor.weigher(assessment), partial(chat._assessor.supposing, assessment)
     for cause in ("uneven_distribution", "dose_low", "beans_stale"):
         before = {c.id: c.probability for c in assessment.causes}[cause]
-        for change in why_not(weigher, assessment.beliefs, cause).changes[:2]:
+        for change in why_not(weigher, assessment.beliefs, cause, supposing).changes[:2]:
             assert change.probability > before
 
 
