@@ -4,8 +4,7 @@
 so that ``diagnose --help`` stays as quick as the interpreter itself.
 """
 
-from typing import TYPE_CHECKING
-
+TYPE_CHECKING = False  # typing takes as long to import as argparse
 if TYPE_CHECKING:
     from diagnose.conversation import Conversation, Reply
 

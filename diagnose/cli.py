@@ -8,10 +8,10 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from diagnose import __version__
 
+TYPE_CHECKING = False  # typing takes as long to import as argparse
 if TYPE_CHECKING:
     from pathlib import Path
 

@@ -10,27 +10,12 @@
     ├── EngineFault                exit 5   the engine was asked for something outside its safe subset
     └── OutOfRange                 exit 2   a number outside what its formula covers
 
-A `Problem` is a value: one thing wrong in one place, with what to do about it.
+What is wrong in a rule file is a value, `diagnose.model.Problem`: one thing in one place, with what to do about it.
 """
 
-from dataclasses import dataclass
-from pathlib import Path
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Problem:
-    """One thing wrong in a rule file. Lines and columns count from 1; 0 means the whole file."""
-
-    file: str
-    line: int
-    column: int
-    code: str
-    what: str
-    todo: str
-
-    def __str__(self) -> str:
-        """Return ``path:line:column: code what. todo``, the form editors can jump to."""
-        return f"{self.file}:{self.line}:{self.column}: {self.code} {self.what} {self.todo}"
+TYPE_CHECKING = False  # every command imports this module, `--help` included, so it imports nothing itself
+if TYPE_CHECKING:
+    from diagnose.model import Problem
 
 
 class DiagnoseError(Exception):
@@ -44,7 +29,7 @@ class RuleBaseError(DiagnoseError):
 
     exit_code = 3
 
-    def __init__(self, problems: list[Problem]) -> None:
+    def __init__(self, problems: "list[Problem]") -> None:
         """Keep the problems, sorted by place."""
         self.problems = sorted(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
@@ -52,11 +37,6 @@ class RuleBaseError(DiagnoseError):
 
 class RuleBaseMissing(RuleBaseError):
     """There is no rules folder at the place named."""
-
-    def __init__(self, path: Path) -> None:
-        """Say where it was looked for and how to point elsewhere."""
-        todo = "Give a folder that holds causes/, findings/ and steps/ with --rules DIR or DIAGNOSE_RULES."
-        super().__init__([Problem(str(path), 0, 0, "no-rules", "there is no rule base here.", todo)])
 
 
 class LogError(DiagnoseError):

@@ -211,6 +211,22 @@ class Notice:
     text: str
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One thing wrong in a rule file. Lines and columns count from 1; 0 means the whole file."""
+
+    file: str
+    line: int
+    column: int
+    code: str
+    what: str
+    todo: str
+
+    def __str__(self) -> str:
+        """Return ``path:line:column: code what. todo``, the form editors can jump to."""
+        return f"{self.file}:{self.line}:{self.column}: {self.code} {self.what} {self.todo}"
+
+
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """What the shot after an adjustment says about it: how likely it helped, and that the fault is gone."""

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import asdict, replace
 from pathlib import Path
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase import cards
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import everything

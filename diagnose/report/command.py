@@ -1,14 +1,16 @@
 """What ``diagnose water`` and ``diagnose milk`` do: read the text and the options, answer, print."""
 
-import io
-import json
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable
-from typing import TextIO
 
 from diagnose.errors import DiagnoseError
-from diagnose.report.answer import FORMAT, Answer
+
+TYPE_CHECKING = False  # imported for `--help`: typing takes as long to import as argparse
+if TYPE_CHECKING:
+    from typing import TextIO
+
+    from diagnose.report.answer import Answer
 
 ANSWERED = 0
 
@@ -49,8 +51,12 @@ def milk(options: Namespace, width: int, *, as_json: bool = False) -> int:
     return _print(lambda: answer(read_jug(" ".join(options.text))), sys.stdout, width, as_json=as_json)
 
 
-def _print(answer: Callable[[], Answer], out: TextIO, width: int, *, as_json: bool) -> int:
+def _print(answer: "Callable[[], Answer]", out: "TextIO", width: int, *, as_json: bool) -> int:
     """Print the answer, or as JSON the reason why there is none before it is raised on."""
+    import io
+    import json
+
+    from diagnose.report.answer import FORMAT
     from diagnose.terminal.layout import wrapped
 
     if isinstance(out, io.TextIOWrapper) and out.errors != "replace":

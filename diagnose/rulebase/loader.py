@@ -12,7 +12,8 @@ from types import MappingProxyType
 
 from pydantic import BaseModel, ValidationError
 
-from diagnose.errors import Problem, RuleBaseError
+from diagnose.errors import RuleBaseError
+from diagnose.model import Problem
 from diagnose.rulebase.base import KINDS, LANGUAGE, Kind, RuleBase
 from diagnose.rulebase.location import rules_folder
 from diagnose.rulebase.reading import Document, PathKey, read

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from diagnose.errors import RuleBaseMissing
+from diagnose.model import Problem
 
 
 def rules_folder(given: str | Path | None = None) -> Path:
@@ -15,4 +16,5 @@ def rules_folder(given: str | Path | None = None) -> Path:
     for folder in candidates:
         if (folder / "causes").is_dir():
             return folder
-    raise RuleBaseMissing(candidates[-1])
+    todo = "Give a folder that holds causes/, findings/ and steps/ with --rules DIR or DIAGNOSE_RULES."
+    raise RuleBaseMissing([Problem(str(candidates[-1]), 0, 0, "no-rules", "there is no rule base here.", todo)])

@@ -11,7 +11,7 @@ from typing import Any
 
 import yaml
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 
 PathKey = tuple[str | int, ...]
 Place = tuple[int, int]

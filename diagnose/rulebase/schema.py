@@ -266,7 +266,7 @@ class Step(_Strict):
 
     `needs` bars it when known to be untrue, `only_if` also while unknown: for what would be unsafe otherwise.
 
-    The text may hold the fields the sizing function fills: {amount}, {from}, {to}, {expect}, {effect}.
+    The text may hold the fields the sizing function fills: {amount}, {from}, {to}, {expect}, {effect}, {purge}.
     """
 
     name: Text

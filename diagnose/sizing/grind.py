@@ -21,7 +21,7 @@ BRACKET_NOTCHES = 8
 EXPECTED_SD = 1.28
 # Belief about a dial before its own shots tell: within 10 s of the recipe, 3 s a notch give or take 2.
 PRIOR_LEVEL_SD, PRIOR_SLOPE, PRIOR_SLOPE_SD = 10.0, 3.0, 2.0
-# What a new bag, basket or dose may move them by: some seconds at one setting, little in s a notch (judgement, no source).
+# What a new bag, basket or dose may move level (s) and slope (s a notch) by: judgement, no source.
 RENEWED_SD = (8.0, 1.0)
 DIAL_DIRECTION = "dial_direction"
 # One odd shot among good ones is repeated, not followed: so many shots together must ask for half a notch at least.

@@ -107,7 +107,7 @@ def test_each_shot_after_a_step_adds_a_verdict_to_the_log(start: Start, tmp_path
 
 
 def test_a_new_bag_starts_from_what_the_old_one_taught(start: Start) -> None:
-    """About 2 s a notch was learned, so 17 s with the new bag is answered by more than the first guess of 5 s a notch."""
+    """About 2 s a notch was learned, so 17 s with the new bag is not answered by the first guess of 5 s."""
     reply = last(start(), (*DIALLING, NEW_BAG))
     assert "by your own shots" in parts(reply, "step")
     alone = start().say("recipe is 18 in 36 out 27 s, a higher number is finer, " + NEW_BAG)

@@ -1,4 +1,4 @@
-"""What people say of one thing in many words: each sentence of the tables is heard as a careful reader would take it."""
+"""What people say of one thing in many words: each sentence is heard as a careful reader would take it."""
 
 from functools import cache
 
@@ -31,7 +31,7 @@ def levels_heard(say: str) -> dict[str, set[str]]:
     return found
 
 
-@pytest.mark.parametrize(("say", "wanted", "optional"), rows(), ids=lambda value: value if isinstance(value, str) else "")
+@pytest.mark.parametrize(("say", "wanted", "optional"), [pytest.param(*row, id=row[0]) for row in rows()])
 def test_a_sentence_is_heard_in_full_and_nothing_is_read_into_it(
     say: str, wanted: dict[str, set[str]], optional: set[str]
 ) -> None:

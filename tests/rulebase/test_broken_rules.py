@@ -11,8 +11,7 @@ from typing import TypedDict, cast
 import pytest
 import yaml
 
-from diagnose.errors import Problem
-from diagnose.model import SETTINGS
+from diagnose.model import SETTINGS, Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import CHECKS, ESSENTIAL, engine_unsafe, essential, everything, long_file
 from diagnose.rulebase.loader import read_rules

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from diagnose import rules_command
-from diagnose.errors import Problem, RuleBaseError, RuleBaseMissing
+from diagnose.errors import RuleBaseError, RuleBaseMissing
+from diagnose.model import Problem
 
 GOOD = Path(__file__).parent / "good"
 Capture = pytest.CaptureFixture[str]

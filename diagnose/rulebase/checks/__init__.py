@@ -9,7 +9,7 @@ documentation of the check. `essential` runs at every load; `everything` runs wi
 from collections.abc import Callable, Iterable, Iterator
 from typing import Protocol
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import (
     answers_gap,

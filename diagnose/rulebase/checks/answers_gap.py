@@ -5,7 +5,7 @@ Whoever has that level finds no answer and would have to say "don't know".
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 
 CODE = "answers-gap"

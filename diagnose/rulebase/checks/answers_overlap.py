@@ -5,7 +5,7 @@ The person picks one answer, and picking it must rule the others out.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 
 CODE = "answers-overlap"

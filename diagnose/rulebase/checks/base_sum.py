@@ -6,7 +6,7 @@ one level. Usually the normal level is the one to adjust.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 
 CODE = "base-sum"

@@ -5,7 +5,7 @@ One of the two is wrong, or their conditions should differ.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.evidence_pairs import pairs
 

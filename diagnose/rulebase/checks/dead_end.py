@@ -7,7 +7,7 @@ A question is worth asking only if a cause reads the answer, in `shows`, `needs`
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.mentions import BUILT_IN_FINDINGS, mentions
 

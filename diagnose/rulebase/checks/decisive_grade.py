@@ -6,7 +6,7 @@ or it is asked as a check (`ask: kind: check`). What is only remembered or descr
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.vocabulary import GRADES
 

@@ -5,7 +5,7 @@ Only the first counts. Put all levels of the finding into one entry.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.evidence_pairs import pairs
 

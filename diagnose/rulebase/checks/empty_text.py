@@ -5,7 +5,7 @@ Each is shown to the person: a cause without *because* convinces nobody.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.texts import texts
 from diagnose.rulebase.checks.unquoted_text import LANGUAGE_CODE

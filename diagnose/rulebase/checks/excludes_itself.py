@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 
 CODE = "excludes-itself"

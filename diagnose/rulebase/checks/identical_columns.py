@@ -5,7 +5,7 @@ No question and no look can ever tell them apart. Add the evidence that separate
 
 from collections.abc import Hashable, Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.regions import region
 from diagnose.rulebase.schema import Cause, Condition

@@ -8,7 +8,7 @@ largest grade that fits on the level that takes most.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.schema import Finding, Show
 from diagnose.rulebase.vocabulary import GRADES

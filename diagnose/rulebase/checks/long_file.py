@@ -5,7 +5,7 @@ One thing of the trade is one file, short enough to see at once. Counted is up t
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import KINDS, RuleBase
 
 CODE = "long-file"

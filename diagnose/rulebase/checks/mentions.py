@@ -6,7 +6,7 @@ The checks and the cards ask the same question, "who refers to this?", and both 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import Kind, RuleBase
 from diagnose.rulebase.reading import PathKey
 from diagnose.rulebase.schema import Cause, Condition, Finding, Step

@@ -5,7 +5,7 @@ English is what is shown when another language has no text of its own, so it mus
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import LANGUAGE, RuleBase
 from diagnose.rulebase.checks.texts import texts, words
 

@@ -7,7 +7,7 @@ gaps are looked for only if some rule tests both.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.ranges import grid, joined
 

@@ -7,7 +7,7 @@ both sides: `at_most: 2` beside `at_least: 2`; make one of them `below` or `abov
 from collections.abc import Iterator
 from itertools import combinations
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.ranges import Grid, Point, grid
 from diagnose.rulebase.schema import Finding

@@ -5,7 +5,7 @@ A root is the reason behind a cause. Two causes cannot each be the reason for th
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 
 CODE = "root-cycle"

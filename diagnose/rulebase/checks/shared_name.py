@@ -6,7 +6,7 @@ what the program says, nor by ``diagnose rules show``.
 
 from collections.abc import Iterator, Mapping
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import KINDS, RuleBase
 
 CODE = "shared-name"

@@ -5,7 +5,7 @@ The first entry that holds counts. Put the special case (with the narrower `appl
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.evidence_pairs import pairs
 

@@ -5,7 +5,7 @@ Findings whose name starts with `care_` come from the log (overdue care) and nee
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 
 CODE = "unasked-finding"

@@ -6,7 +6,7 @@ Each names a cause or a finding, or a finding and its level (`flow.fast`): what 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 
 CODE = "unknown-belief"

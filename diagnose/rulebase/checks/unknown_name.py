@@ -2,7 +2,7 @@
 
 Most often a typing error; the nearest known name is suggested. A `cluster` is known when a second finding is in it, so
 only a lone one that is nearly the name of another is reported. `hold` takes measures and variables, `direction` the two
-directions of its variable, and the text of a step only the fields {amount}, {from}, {to}, {expect} and {effect}.
+directions of its variable, and the text of a step only the fields of `FIELDS`.
 """
 
 from collections import Counter
@@ -10,13 +10,13 @@ from collections.abc import Collection, Iterator, Mapping
 from difflib import get_close_matches
 from string import Formatter
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.mentions import COMMON_PRACTICE, Mention, mentions, problem
 from diagnose.rulebase.vocabulary import SAID, VARIABLES
 
 CODE = "unknown-name"
-FIELDS = ("amount", "from", "to", "expect", "effect")
+FIELDS = ("amount", "from", "to", "expect", "effect", "purge")
 
 _WHERE = {
     "causes": "rules/causes/<area>/{}.yaml",

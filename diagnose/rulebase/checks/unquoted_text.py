@@ -7,7 +7,7 @@ Put the whole text in double quotes: `{en: "Wide gaps, so the water rushes"}`. A
 import re
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.texts import texts, words
 

@@ -8,7 +8,7 @@ before any number is; a prior of "never" in every setting.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.mentions import When, problem, whens
 from diagnose.rulebase.checks.regions import region

@@ -7,7 +7,7 @@ A finding is read where a cause `shows` it, or where it stands in a condition: `
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.mentions import BUILT_IN_FINDINGS, mentions
 

@@ -6,7 +6,7 @@ under `roots`. The steps accept, hand_over and repeat_unchanged are built in.
 
 from collections.abc import Iterator
 
-from diagnose.errors import Problem
+from diagnose.model import Problem
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks.mentions import BUILT_IN_STEPS, mentions
 
