@@ -41,13 +41,14 @@ CAUTIONED_FROM = 0.4  # a cause this likely brings its own cautions
 class Spoken:
     """What earlier replies of the talk said: all their parts, those of the last one, and complaints just ended.
 
-    `remarks` are notes of this turn that look back on the talk.
+    `asked` looks back on the last step, `beside` are notes beside the one thing to do.
     """
 
     all: frozenset[str] = frozenset()
     last: tuple[Part, ...] = ()
     ended: tuple[Part, ...] = ()
-    remarks: tuple[Part, ...] = ()
+    asked: tuple[Part, ...] = ()
+    beside: tuple[Part, ...] = ()
 
     def shorter(self, parts: Sequence[Part]) -> list[Part]:
         """Leave out notes said before and an unchanged ranking; of a caution said before keep the first sentence."""
@@ -177,8 +178,11 @@ class Composer:
             parts += [*self.wording.notes(assessment), *self.wording.beliefs(assessment)]
             parts += [] if assessment.holds else [self.wording.causes(assessment)]
             why = self.wording.why(assessment, step) if step.kind in {"adjust", "fix"} else None
-            parts += [*([why] if why else []), *talk.remarks]
-        parts = talk.shorter([*parts, *self.wording.step(step, assessment), *cautions])
+            parts += [*([why] if why else []), *talk.asked]
+        told = self.wording.step(step, assessment)
+        if not stops:
+            told = [*talk.beside, *told] if step.answers else [*told, *talk.beside]  # a question stands last
+        parts = talk.shorter([*parts, *told, *cautions])
         parts = [*stops, *self.said(said), *parts]
         return self._build(assessment.case.setting, (assessment, step), said, parts, verdict=outcome.verdict)
 

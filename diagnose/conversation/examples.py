@@ -5,10 +5,9 @@ from collections.abc import Iterator, Sequence
 from diagnose.case.fold import fold
 from diagnose.conversation.assess import Assessor
 from diagnose.conversation.placing import place
-from diagnose.errors import Problem
 from diagnose.inference.hypotheses import Belief, marginals, root_shares
 from diagnose.language import Lexicon, understand
-from diagnose.model import Setting
+from diagnose.model import Problem, Setting
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.schema import Example
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from functools import partial
 
 from diagnose.conversation.assess import Assessment, Assessor
+from diagnose.conversation.causes import NAMED_AT_ONCE, causes_called
 from diagnose.conversation.reply import Part
 from diagnose.conversation.wording import Wording, percent
 from diagnose.explanation import WhyNot, best_explanation, for_nothing_wrong, why_not
@@ -91,10 +92,15 @@ class Explainer:
             posterior=_db(explanation.posterior_db),
         )
 
-    def why_not(self, assessment: Assessment, cause: str) -> list[Part]:
-        """Return the strongest evidence against a cause, and what would change it."""
-        if cause not in self.base.causes:
-            return [self._note("why_not_unknown", name=cause)]
+    def why_not(self, assessment: Assessment, words: str) -> list[Part]:
+        """Return the strongest evidence against the cause that words name, and what would change it."""
+        called = causes_called(self.base, words, [cause.id for cause in assessment.causes])
+        if not called:
+            return [self._note("why_not_unknown", name=words)]
+        if len(called) > 1:
+            names = "; ".join(self.base.cause_name(name).lower() for name in called[:NAMED_AT_ONCE])
+            return [self._note("why_not_which", names=names)]
+        cause = called[0]
         if self.base.causes[cause].prior is None:
             return [self._note("why_not_root", name=self.base.cause_name(cause).lower())]
         supposing = partial(self.assessor.supposing, assessment)

@@ -1,10 +1,13 @@
 """Short notes beside the one thing to do: how to steam the milk told of, caffeine tasted, a result nobody expected."""
 
+from statistics import fmean
+
 from diagnose.conversation.assess import Assessment, other_brewer
+from diagnose.conversation.figures import figure_notes
 from diagnose.conversation.reply import Part
 from diagnose.conversation.wording import Wording
 from diagnose.errors import OutOfRange
-from diagnose.science.caffeine import caffeine_mg, limits
+from diagnose.science.caffeine import caffeine_mg, limits, shots_per_day
 from diagnose.science.milk.heat import Steaming, condensate_g
 from diagnose.science.milk.safety import COOKED_FROM_DEGC
 from diagnose.science.milk.texturing import AIR_UNTIL_DEGC, shut_steam_at_degc, texturing_window
@@ -18,12 +21,13 @@ BOILER_BAR = 1.0  # gauge pressure while none is told (common practice, no sourc
 COUNTED_EVERY = 3  # shots from one reminder of caffeine to the next
 
 
-def remarks(
-    wording: Wording, assessment: Assessment, before: Assessment | None, *, unexpected: bool
-) -> tuple[Part, ...]:
-    """Return the notes of one turn. `before` is the turn before; `unexpected`: the last step's result is a surprise."""
-    asked = wording.say("anything_else_changed") if unexpected and not assessment.holds else ""
-    notes = (asked, milk_note(wording, assessment), caffeine_note(wording, assessment, before))
+def remarks(wording: Wording, assessment: Assessment, before: Assessment | None) -> tuple[Part, ...]:
+    """Return the notes beside the one thing to do. `before` is the turn before."""
+    notes = (
+        milk_note(wording, assessment),
+        *figure_notes(wording, assessment, before),
+        caffeine_note(wording, assessment, before),
+    )
     return tuple(Part("note", text) for text in notes if text)
 
 
@@ -76,6 +80,7 @@ def caffeine_note(wording: Wording, assessment: Assessment, before: Assessment |
     if told == (len(_doses(before)) // COUNTED_EVERY if before is not None else 0) or not told:
         return ""
     each, adult = [caffeine_mg(dose) for dose in doses], limits()
+    daily = shots_per_day(fmean(doses))
     return wording.say(
         "caffeine",
         count=str(len(doses)),
@@ -84,6 +89,8 @@ def caffeine_note(wording: Wording, assessment: Assessment, before: Assessment |
         single=number(adult.single_mg or adult.daily_mg),
         daily=number(adult.daily_mg),
         pregnant=number(limits("pregnant").daily_mg),
+        fewest=number(daily.low),
+        most=number(daily.high),
     )
 
 

@@ -9,7 +9,6 @@ from pathlib import Path
 from diagnose.case.fold import Case, fold
 from diagnose.case.history import History, history_of
 from diagnose.conversation.assess import Assessment, Assessor
-from diagnose.conversation.causes import cause_called
 from diagnose.conversation.closing import closed, nothing_told
 from diagnose.conversation.composing import Composer, Said, Spoken, State
 from diagnose.conversation.explaining import Explainer
@@ -112,7 +111,8 @@ class Conversation:
 
     def say(self, text: str) -> Reply:
         """Take one line of input and return the reply to it."""
-        heard = understand(text, self._lexicon, pending=self.pending, today=self._clock().date())
+        today, earlier = self._clock().date(), self._statements()
+        heard = understand(text, self._lexicon, pending=self.pending, earlier=earlier, today=today)
         command = next((said for said in heard.statements if said.kind == "command"), None)
         if command is not None:
             return self._command(command)
@@ -177,7 +177,10 @@ class Conversation:
         else:
             spoken = frozenset(part.text for turn in self._turns for part in turn.parts)
             said_last = self._turns[-1].parts if self._turns else ()
-            talk = Spoken(spoken, said_last, before, self._remarks(assessment))
+            asked = (self._composer.note("anything_else_changed"),) if self._surprised(assessment) else ()
+            last = self._turns[-1].assessment if self._turns else None
+            beside = remarks(self._composer.wording, assessment, last)
+            talk = Spoken(spoken, said_last, before, asked, beside)
             reply = self._composer.reply(assessment, step, said, outcome, talk)
         self._turns.append(Turn(text, placed, assessment, step, outcome, corrects, reply.parts, declined))
         return reply
@@ -198,12 +201,10 @@ class Conversation:
         spec = self._base.findings[finding]
         return spec.symptom and not set(spec.complaints[:1]).isdisjoint(last.other_complaints)
 
-    def _remarks(self, assessment: Assessment) -> tuple[Part, ...]:
-        """Return the notes that look back on the talk so far."""
+    def _surprised(self, assessment: Assessment) -> bool:
+        """Return whether the last step's result lies outside what was promised, and is no happy end either."""
         last, now = self._last(), (assessment.case.current, assessment.measures)
-        before = self._turns[-1].assessment if self._turns else None
-        surprised = last is not None and unexpected(*last, now)
-        return remarks(self._composer.wording, assessment, before, unexpected=surprised)
+        return last is not None and not assessment.holds and unexpected(*last, now)
 
     def _assessed(self, case: Case, history: History, outcome: Outcome) -> Assessment:
         questions = [turn for turn in self._turns if turn.step is not None and turn.step.kind in ASKING]
@@ -304,7 +305,7 @@ class Conversation:
             return self._explainer.why(assessment)
         argument = command.levels[0] if command.levels else ""
         if command.name == "why_not":
-            return self._explainer.why_not(assessment, cause_called(self._base, argument))
+            return self._explainer.why_not(assessment, argument)
         supposed = understand(argument, self._lexicon, today=self._clock().date())
         if not supposed.statements:
             return [self._composer.note("what_if_how")]

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
+from diagnose.language.milk import is_span, is_stop, taken_unit
 from diagnose.language.scene import Scene
 from diagnose.language.units import BEGINNINGS, LONGEST, RATIO, SECOND, UNITS, Unit
 
@@ -20,7 +21,8 @@ class Amount:
     """A number or range in the person's own unit (None where no unit stands), with the places it covers.
 
     `core` is the place of the first number; `bare_pair` marks "1:30", which may be minutes or a ratio; `ends_at` is the
-    second number of a range as written ("from 12 to 10" ends at 10).
+    second number of a range as written ("from 12 to 10" ends at 10). `implied` marks a unit that nobody wrote; `means`
+    is the measure where only the whole expression tells it: the start and the end of "milk from 5 to 65".
     """
 
     first: int
@@ -31,6 +33,8 @@ class Amount:
     unit: Unit | None
     bare_pair: bool = False
     ends_at: float | None = None
+    implied: bool = False
+    means: str = ""
 
     @property
     def value(self) -> float:
@@ -38,6 +42,11 @@ class Amount:
         if self.low == -inf:
             return self.high
         return self.low if self.high == inf else (self.low + self.high) / 2
+
+    @property
+    def size(self) -> float:
+        """Return the lower end in the canonical unit of its dimension, as written where it has no unit."""
+        return self.unit.canonical(self.low) if self.unit else self.low
 
     @property
     def dimension(self) -> str:
@@ -229,6 +238,10 @@ class _Finder:
         if amount.unit is None and other.unit is not None and other.unit.dimension == "ratio":
             return [amount]
         one = replace(amount, unit=amount.unit or other.unit)
+        if word != "and" and is_span(self.scene, joint, (one.low, other.low), one.unit):
+            unit = taken_unit(other.low, one.unit)
+            start = replace(one, unit=unit, implied=amount.unit is None, means="milk_start")
+            return [start, replace(other, unit=unit, implied=other.unit is None, means="milk_temperature")]
         if word == "->" or self._are_two(one, other) or not self.scene.reading.same_sentence(joint, other.last):
             return [one, other]
         low, high = sorted((one.low, other.low))
@@ -236,7 +249,10 @@ class _Finder:
         return [Amount(first, amount.core, other.last, low, high, one.unit, ends_at=other.low)]
 
     def _fits(self, amount: Amount, other: Amount) -> bool:
-        """Tell whether two numbers can be the ends of one range."""
+        """Tell whether two numbers can be the ends of one range; "steam 200 g to 65" has none."""
+        other_kind = amount.dimension not in {"", "temperature", "degree"} and other.unit is None
+        if other_kind and is_stop(self.scene, other.first, other.low):
+            return False
         return amount.unit is None or other.unit is None or amount.unit == other.unit
 
     def _are_two(self, one: Amount, other: Amount) -> bool:

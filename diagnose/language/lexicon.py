@@ -152,11 +152,12 @@ class Lexicon:
 
 
 def _meanings(base: RuleBase, language: str, words: Mapping[str, object]) -> Iterable[tuple[str, Meaning]]:
-    """Yield every phrase with what it stands for."""
+    """Yield every phrase with what it stands for; those of dangers in every language they are written in."""
     for name, finding in base.findings.items():
         kind: MeaningKind = "danger" if base.areas.get(name) == DANGER else "observation"
         for level, about in finding.levels.items():
-            for text in about.words.get(language, ()):
+            spoken = about.words if kind == DANGER else (language,)
+            for text in (text for one in spoken for text in about.words.get(one, ())):
                 yield text, Meaning(kind, name, level)
     for name, step in base.steps.items():
         for text in step.done_words.get(language, ()):

@@ -3,11 +3,12 @@
 from math import inf
 
 from diagnose.language.amounts import Amount
+from diagnose.language.brewing import believable
 from diagnose.language.naming import Named
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.units import CELSIUS, Unit
 from diagnose.model import Quantity
-from diagnose.rulebase.vocabulary import MEASURES, Measure
+from diagnose.rulebase.vocabulary import Measure
 
 IN_RECIPE = frozenset({"dose", "yield", "time", "ratio"})
 
@@ -22,9 +23,10 @@ def measure(scene: Scene, named: Named, in_recipe: bool) -> Draft | None:
     if in_recipe and name not in IN_RECIPE:
         in_recipe = False
     name = f"recipe_{name}" if in_recipe else name
-    quantity = _quantity(scene, named, MEASURES[name])
+    wanted = believable(scene, name)
+    quantity = _quantity(scene, named, wanted)
     if quantity is None:
-        scene.refuse(amount.first, amount.last, _range_reason(named, MEASURES[name]))
+        scene.refuse(amount.first, amount.last, _range_reason(named, wanted))
         return None
     return Draft("measurement", name, *named.span(), quantity=quantity)
 
@@ -44,7 +46,7 @@ def _quantity(scene: Scene, named: Named, wanted: Measure) -> Quantity | None:
         return None
     # A bound leaves one end open; the plausible range closes it. "About" may reach a little beyond the range.
     low, high = max(low, wanted.low), min(high, wanted.high)
-    return Quantity(_rounded(value), wanted.unit, _rounded(low), _rounded(high), _shown(scene, amount))
+    return Quantity(_rounded(value), wanted.unit, _rounded(low), _rounded(high), _shown(scene, amount, _implied(named)))
 
 
 def _canonical(named: Named, number: float) -> float:
@@ -63,8 +65,15 @@ def _rounded(value: float) -> float:
     return round(value, 6)
 
 
-def _shown(scene: Scene, amount: Amount) -> str:
-    return scene.reading.quote(amount.first, amount.last)
+def _implied(named: Named) -> str:
+    """Return the unit to be said back with a number that was written without, "" where people leave it out."""
+    unit = _unit(named)
+    taken = named.amount.implied or (named.amount.unit is None and unit is not None and unit.dimension == "temperature")
+    return unit.name if taken and unit is not None else ""
+
+
+def _shown(scene: Scene, amount: Amount, unit: str = "") -> str:
+    return f"{scene.reading.quote(amount.first, amount.last)} {unit}".rstrip()
 
 
 def _range_reason(named: Named, wanted: Measure) -> str:

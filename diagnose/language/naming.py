@@ -6,12 +6,14 @@ a reason that asks for what is missing.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 from diagnose.language.amounts import Amount
+from diagnose.language.brewing import clock_s, longest_s
 from diagnose.language.cues import Cues
+from diagnose.language.milk import LEAST_STOP_C, bare_unit, is_jug, is_stop
 from diagnose.language.scene import Scene
-from diagnose.language.units import CACO3_OVER_HCO3, CELSIUS, FAHRENHEIT, FLUID_OUNCE, GERMAN_DEGREE, Unit
+from diagnose.language.several import with_shared_unit
+from diagnose.language.units import CACO3_OVER_HCO3, CELSIUS, FLUID_OUNCE, GERMAN_DEGREE, SECOND, Unit
 from diagnose.rulebase.vocabulary import SAID
 
 MILK_DENSITY = 1.03  # g/mL of cow milk; FAO/INFOODS Density Database 2.0 (2012), from memory
@@ -32,10 +34,8 @@ WATER_TEST = "the ten seconds of the water test"
 DENIED = "said not to be so"
 MOVED = "how far the dial was moved; say with it which way (finer or coarser)"
 
-_LONGEST_SHOT_S = 300.0  # a longer time is no shot unless a word says so
-_HOT_BARE = 115.0  # degrees without a letter: from here on Fahrenheit
 _MOST_LABELS = 7.0  # numbers of groups, heads and grinders stay below
-_LEAST_STOP = 40.0  # degC; nobody stops steaming below (common practice, no source)
+_MOST_KEPT_G = 10.0  # a grinder said to keep more needs the plain word (common practice, no source)
 _BREWING = 80.0  # degC from which a temperature is the brewing water's (common practice, no source)
 _MOST_OUNCES_OF_DOSE, _LEAST_OUNCES_OF_DRINK = 0.95, 1.3
 
@@ -91,14 +91,16 @@ _Way = Callable[[_Work, int, Amount], Named]
 
 def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
     """Return the amounts with the names their units and the words beside them give."""
-    amounts = _with_shared_unit(scene, amounts)
+    amounts = with_shared_unit(scene, amounts)
     poured = any(one.dimension in {"", "mass", "ratio"} for one in amounts)
     work = _Work(scene, Cues(scene, amounts), poured=poured)
     for index, amount in enumerate(amounts):
         if scene.is_one_of(amount.first - 1, "negators") and scene.reading.word(amount.first - 1) != "no":
             work.named.append(Named(amount, doubt=DENIED))
+        elif amount.means:
+            work.named.append(Named(amount, amount.means))
         elif amount.bare_pair:
-            work.named.append(Named(amount, doubt=RATIO_OR_TIME))
+            work.named.append(_bare_pair(scene, amount))
         else:
             one = _BY_DIMENSION[amount.dimension](work, index, amount)
             one.beside = frozenset(work.cues.found.get(index, ()))
@@ -106,38 +108,16 @@ def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
     return work.named
 
 
-def _with_shared_unit(scene: Scene, amounts: list[Amount]) -> list[Amount]:
-    """Give the times of "3 shots: 25, 31, 22 s" the unit said last; the count tells that it is one list."""
-    found = list(amounts)
-    for start, many in _counts_of_shots(scene, amounts):
-        listed = amounts[start : start + many]
-        if len(listed) < 2 or listed[-1].dimension != "time" or any(one.dimension for one in listed[:-1]):
-            continue
-        gaps = (range(one.last + 1, other.first) for one, other in pairwise(listed))
-        if all(len(gap) < 2 and scene.are_all(gap, "list_words") for gap in gaps):
-            for at, one in enumerate(listed, start):
-                found[at] = replace(one, unit=listed[-1].unit)
-    return found
-
-
-def _counts_of_shots(scene: Scene, amounts: list[Amount]) -> list[tuple[int, int]]:
-    """Return (position of the next amount, number of shots) for each count of shots, in figures or in words."""
-    found = [(index + 1, int(min(one.low, 20.0))) for index, one in enumerate(amounts) if _counts_shots(scene, one)]
-    for place, item in enumerate(scene.reading.items):
-        many = scene.lexicon.numbers.get(item.word, 0.0)
-        if 2 <= many < 10 and scene.is_one_of(place + 1, "shot_nouns"):
-            found.append((sum(one.first <= place for one in amounts), int(many)))
-    return found
-
-
-def _counts_shots(scene: Scene, amount: Amount) -> bool:
-    """Tell whether an amount counts shots: "4 shots", "the last three"."""
-    counted = scene.is_one_of(amount.last + 1, "shot_nouns") or scene.is_one_of(amount.first - 1, "last_words")
-    return counted and amount.unit is None and amount.low == amount.high and amount.low.is_integer()
+def _bare_pair(scene: Scene, amount: Amount) -> Named:
+    """Read "4:30" of a brewer that takes minutes as a time."""
+    seconds = clock_s(scene, amount.low, amount.high)
+    if seconds is None:
+        return Named(amount, doubt=RATIO_OR_TIME)
+    return Named(replace(amount, low=seconds, high=seconds, unit=SECOND, bare_pair=False), "time")
 
 
 def _mass(work: _Work, index: int, amount: Amount) -> Named:
-    cue = work.cues.nearest(index, ("dose", "yield", "cup", "basket", "milk", "water", "unused", "grinding"))
+    cue = work.cues.nearest(index, (*_MASS_CUES, *_kept_cues(work, amount)))
     if cue == "basket" and work.word_after(index) not in {"in", "into"}:
         return Named(amount, "basket_size")
     if cue == "water":
@@ -146,7 +126,14 @@ def _mass(work: _Work, index: int, amount: Amount) -> Named:
         return Named(amount, doubt=UNUSED)
     if cue == "dose" and _gives_back_in(work, index, amount):
         return Named(amount)
-    return Named(amount, _MASSES.get(cue, ""))
+    of_jug = not cue and is_jug(work.scene, amount.core, amount.size)
+    return Named(amount, "milk_mass" if of_jug else _MASSES.get(cue, ""))
+
+
+def _kept_cues(work: _Work, amount: Amount) -> tuple[str, ...]:
+    """Return the words that may say what stays in the grinder; the vague ones only of so little as most keep."""
+    grams = amount.unit.canonical(amount.high) if amount.unit else amount.high
+    return _KEPT_CUES if work.scene.speaks_of("grinder") and grams <= _MOST_KEPT_G else _KEPT_CUES[:1]
 
 
 def _gives_back_in(work: _Work, index: int, amount: Amount) -> bool:
@@ -181,7 +168,7 @@ def _volume(work: _Work, index: int, amount: Amount) -> Named:
 
 def _poured(work: _Work, index: int, amount: Amount, cue: str) -> Named:
     """Name a volume: milk, the size of a cup, or the drink."""
-    if cue == "milk":
+    if cue == "milk" or (not cue and is_jug(work.scene, amount.core, amount.size)):
         return Named(amount, "milk_mass", factor=MILK_DENSITY)
     if cue in {"water", "unused"}:
         return Named(amount, doubt=UNUSED)
@@ -196,7 +183,7 @@ def _time(work: _Work, index: int, amount: Amount) -> Named:
         amount = replace(amount, low=amount.ends_at, high=amount.ends_at)  # "went from 19 to 28 s"
     cue = work.cues.nearest(index, ("first_drops", "milk", "grinding", "other_time", "unused", "time"))
     seconds = amount.unit.canonical(amount.value) if amount.unit else amount.value
-    if cue in {"grinding", "other_time", "unused"} or (seconds > _LONGEST_SHOT_S and cue != "time"):
+    if cue in {"grinding", "other_time", "unused"} or (seconds > longest_s(work.scene) and cue != "time"):
         return Named(amount, doubt=STRETCH)
     milk = work.cues.near(index, "milk") and not work.cues.near(index, "yield", "dose")
     steaming = cue == "milk" or (cue != "first_drops" and milk)
@@ -210,7 +197,7 @@ def _time(work: _Work, index: int, amount: Amount) -> Named:
 def _temperature(work: _Work, index: int, amount: Amount) -> Named:
     unit = amount.unit
     if unit is None or unit.dimension == "degree":
-        unit = FAHRENHEIT if amount.value >= _HOT_BARE else CELSIUS
+        unit = bare_unit(amount.value)
     cue = work.cues.nearest(index, ("milk", "brew", "unused"))
     degrees = unit.canonical(amount.value)
     if cue == "unused":
@@ -251,8 +238,8 @@ def _hardness(work: _Work, index: int, amount: Amount) -> Named:
 
 
 def _percent(work: _Work, index: int, amount: Amount) -> Named:
-    cue = work.cues.nearest(index, ("tds", "unused"))
-    return Named(amount, "tds") if cue == "tds" else Named(amount, doubt=UNUSED if cue else PERCENT_OF_WHAT)
+    cue = work.cues.nearest(index, ("tds", "extraction", "unused"))
+    return Named(amount, doubt=UNUSED if cue else PERCENT_OF_WHAT) if cue in {"", "unused"} else Named(amount, cue)
 
 
 def _days(work: _Work, index: int, amount: Amount) -> Named:
@@ -274,16 +261,31 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
     """Name a number without unit where a word beside it says what it is and so in which unit."""
     if work.scene.is_one_of(amount.last + 1, "counted") or _is_label(work, amount):
         return Named(amount, doubt=COUNT)
+    if is_stop(work.scene, amount.first, amount.value):
+        work.scene.claim(range(amount.first, amount.core))
+        end = replace(amount, first=amount.core, low=amount.value, high=amount.value)  # "up to 60" is no open range
+        return Named(end, "milk_temperature", unit=bare_unit(amount.value))
     cue = work.cues.nearest(index, (*_IN_USUAL_UNIT, *_BARE_BY_CUE))
     if cue in _BARE_BY_CUE:
         return _BARE_BY_CUE[cue](work, index, amount)
     if cue == "dose" and _gives_back_in(work, index, amount):
         return Named(amount)
+    if cue in {"time", "yield"}:
+        return _bare_of_shot(work, index, amount, cue)
+    return _in_usual_unit(cue, amount) if cue else Named(amount)
+
+
+def _bare_of_shot(work: _Work, index: int, amount: Amount, cue: str) -> Named:
+    """Name a number beside a word for time or yield, which may still be a temperature or an extraction yield."""
     if cue == "time" and _is_brew_temperature(work, index, amount):
         return _temperature(work, index, replace(amount, unit=CELSIUS))
     if cue == "time" and work.scene.speaks_of("milk") and not work.scene.speaks_of_a_shot:
         return _bare_of_milk(work, index, amount)
-    return _in_usual_unit(cue, amount) if cue else Named(amount)
+    if cue == "yield" and any(work.scene.reading.word(place - 1) == "extraction" for place in work.cues.found[index]):
+        return Named(amount, "extraction")  # "extraction yield 19.5"
+    if cue == "yield" and all("time" in work.cues.at(place) for place in work.cues.found[index]):
+        return Named(amount)  # "shot 22": grams or seconds
+    return _in_usual_unit(cue, amount)
 
 
 def _is_brew_temperature(work: _Work, index: int, amount: Amount) -> bool:
@@ -301,8 +303,8 @@ def _is_label(work: _Work, amount: Amount) -> bool:
 def _bare_of_milk(work: _Work, index: int, amount: Amount) -> Named:
     """Tell the temperature of "stop at 70" from the seconds of "takes 50", where only milk is spoken of."""
     stopped = any(work.scene.is_one_of(place, "stop_words") for place in work.cues.found.get(index, ()))
-    unit = FAHRENHEIT if amount.value >= _HOT_BARE else CELSIUS
-    fits = _LEAST_STOP <= unit.canonical(amount.value) <= SAID["milk_temperature"].high
+    unit = bare_unit(amount.value)
+    fits = LEAST_STOP_C <= unit.canonical(amount.value) <= SAID["milk_temperature"].high
     return Named(amount, "milk_temperature", unit=unit) if stopped and fits else Named(amount, "milk_time")
 
 
@@ -346,8 +348,12 @@ def _fixed(name: str = "", doubt: str = "") -> _Way:
     return named
 
 
+_KEPT_CUES = ("retained", "kept", "stays")
+_MASS_CUES = ("dose", "yield", "cup", "basket", "milk", "water", "unused", "grinding")
+
 _MASSES: Mapping[str, str] = {
     "dose": "dose", "basket": "dose", "grinding": "dose", "yield": "yield", "cup": "yield", "milk": "milk_mass",
+    **dict.fromkeys(_KEPT_CUES, "retained"),
 }  # fmt: skip
 
 # Measures whose unit people leave out, and the size above which it would be another unit.
@@ -368,6 +374,9 @@ _BARE_BY_CUE: Mapping[str, _Way] = {
     "alkalinity": _bare_degree("water_alkalinity"),
     "basket": _bare_basket,
     "cup": _fixed("yield"),
+    "retained": _fixed(doubt=WHICH_UNIT),
+    "kept": _fixed(doubt=WHICH_UNIT),
+    "extraction_yield": _fixed("extraction"),
     "unused": _fixed(doubt=UNUSED),
 }
 

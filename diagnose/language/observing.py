@@ -4,12 +4,12 @@ from collections.abc import Iterable, Mapping
 
 from diagnose.language.alarms import alarms
 from diagnose.language.clauses import Doubt, denial, is_denied, softening, weakly_denied
+from diagnose.language.context import MILK
 from diagnose.language.lexicon import Meaning
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.shots import counting_words
 
-MILK = "milk"  # the area of milk findings, and the cue words for milk
 STEP_RESULT = "step_result"  # the built-in finding that says what the last step changed
 # Where phrases of one length compete for the same words; one guessed at or asked about is a theory before all else.
 _RANK = {"observation": 0, "belief": 1, "tried": 2, "cause": 3}

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from diagnose.language.context import BREWER, NO_CONTEXT, Context
 from diagnose.language.lexicon import Lexicon, Mark, Meaning
 from diagnose.language.phrases import Match, PhraseBook
 from diagnose.language.reading import Reading, read
@@ -31,12 +32,16 @@ class Draft:
 
 @dataclass
 class Scene:
-    """One text with its marks and phrases. `claimed` are the places that ended in a statement or a refusal."""
+    """One text with its marks and phrases. `claimed` are the places that ended in a statement or a refusal.
+
+    `context` is what earlier lines of the talk tell about it.
+    """
 
     lexicon: Lexicon
     reading: Reading
     marks: list[Match[Mark]]
     phrases: list[Match[Meaning]]
+    context: Context = NO_CONTEXT
     claimed: set[int] = field(default_factory=set)
     refused: list[tuple[int, Refused]] = field(default_factory=list)
     _groups: dict[tuple[str, str], list[Match[Mark]]] = field(default_factory=dict)
@@ -51,10 +56,12 @@ class Scene:
             self._groups.setdefault((group, value), []).append(mark)
 
     @classmethod
-    def of(cls, text: str, lexicon: Lexicon, book: PhraseBook[Meaning] | None = None) -> "Scene":
+    def of(
+        cls, text: str, lexicon: Lexicon, book: PhraseBook[Meaning] | None = None, context: Context = NO_CONTEXT
+    ) -> "Scene":
         """Return the scene of a cleaned text, with every mark and every phrase of `book` (all, if None) found."""
         reading = read(text, lexicon.speller())
-        return cls(lexicon, reading, lexicon.marks.find(reading), (book or lexicon.meanings).find(reading))
+        return cls(lexicon, reading, lexicon.marks.find(reading), (book or lexicon.meanings).find(reading), context)
 
     @property
     def size(self) -> int:
@@ -133,6 +140,12 @@ class Scene:
     def speaks_of_a_shot(self) -> bool:
         """Tell whether any word of the text speaks of a shot of coffee."""
         return any(self.is_one_of(place, "shot_words") for place in range(self.size))
+
+    @cached_property
+    def brewer(self) -> str:
+        """Return the level of the kind of brewer spoken of here, or earlier in the talk; "" where none was."""
+        said = [match.payload.level for match in self.phrases if match.payload.name == BREWER and match.payload.level]
+        return said[-1] if said else self.context.brewer
 
     def is_one_of(self, place: int, name: str) -> bool:
         """Tell whether the word at `place` (as typed, or its stem) is in a word set of the words file."""

@@ -13,7 +13,9 @@ from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 
 # Numbers that describe one shot, and those that describe how the machine stood for it.
-OF_SHOT = frozenset({"dose", "yield", "yield_volume", "time", "first_drops", "ratio", "flow_rate", "tds", "pressure"})
+OF_SHOT = frozenset(
+    ["dose", "yield", "yield_volume", "time", "first_drops", "ratio", "flow_rate", "tds", "extraction", "pressure"]
+)
 SETTINGS = frozenset({"dial", "brew_temperature"})
 _DAYS = {"long_ago": -3, "yesterday": -2, "earlier": -1, "today": 0, "now": 0}
 _LAST = 10_000  # "the last shot" comes after every numbered one
@@ -97,8 +99,9 @@ class _Grouper:
         if mark is None and self._says_again(here):
             self.current = self._fresh(self._here().key[0], False)
         self._listed = len(here) == 1 and here[0].kind == "measurement"
+        measured = [draft.name for draft in here if draft.kind == "measurement"]
         for draft in here:
-            self._place(draft)
+            self._place(draft, several=len(measured) > 1 and set(measured) == {"time"})
         if mark is not None and self._holds_in is not None and mark.first > stretch.places.start + 1:
             self.current, self._holds_in = None, None  # a day word at the end speaks for its own clause only
 
@@ -161,11 +164,15 @@ class _Grouper:
         again = any(draft.name in names for draft in here)
         self.current = self._fresh(0, True) if current is None or again else current
 
-    def _place(self, draft: Draft) -> None:
-        """Put a draft into the current group, opening a new one where its measure was said before."""
+    def _place(self, draft: Draft, *, several: bool) -> None:
+        """Put a draft into the current group, opening a new one where its measure was said before.
+
+        With `several` the stretch lists times, so that one said twice tells of two shots.
+        """
         group = self._here()
         before = group.said.get(draft.name)
-        if draft.kind == "measurement" and before is not None and before.quantity != draft.quantity:
+        again = before is not None and (several or before.quantity != draft.quantity)
+        if draft.kind == "measurement" and again:
             group = self._fresh(group.key[0], group.marked)
         self.current = group
         group.add(draft)
@@ -200,7 +207,7 @@ def _stretches(scene: Scene, told: Collection[int]) -> list[_Stretch]:
             continue
         inside = [mark for mark in scene.between("shot", start, place) if mark.first not in barred]
         sentence = scene.reading.sentence[start]
-        for piece, mark in _cut(range(start, place), inside):
+        for piece, mark in _cut(scene, range(start, place), inside):
             if any(at in told for at in piece) or (mark is not None and mark.payload.value == "long_ago"):
                 found.append(_Stretch(piece, mark or waiting, sentence))
                 waiting = None
@@ -210,11 +217,12 @@ def _stretches(scene: Scene, told: Collection[int]) -> list[_Stretch]:
     return found
 
 
-def _cut(places: range, marks: list[Match[Mark]]) -> list[tuple[range, Match[Mark] | None]]:
+def _cut(scene: Scene, places: range, marks: list[Match[Mark]]) -> list[tuple[range, Match[Mark] | None]]:
     """Cut one clause so that each piece holds one marker: at the marker, or after it where markers follow."""
     if len(marks) < 2:
         return [(places, marks[0] if marks else None)]
-    leading = marks[0].first - places.start <= 1
+    number = scene.reading.items[places.start].kind == "number"  # "17 now 27 before"
+    leading = marks[0].first - places.start <= (0 if number else 1)
     if leading:
         starts = [places.start, *(mark.first for mark in marks[1:])]
         ends = [*starts[1:], places.stop]

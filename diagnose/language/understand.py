@@ -1,6 +1,6 @@
 """From one text to statements: everything that was said, and what could not be used with the reason why."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -9,6 +9,7 @@ from diagnose.language.amounts import Amount, find_amounts
 from diagnose.language.answering import Question, answer, question_of, said_alone
 from diagnose.language.clauses import Doubt, doubts
 from diagnose.language.commanding import command
+from diagnose.language.context import context_of
 from diagnose.language.correcting import Correction, correction
 from diagnose.language.dates import find_days
 from diagnose.language.leftovers import refuse_leftovers
@@ -45,15 +46,22 @@ class Understanding:
 
 
 def understand(
-    text: str, lexicon: Lexicon, *, pending: NextStep | None = None, today: date | None = None
+    text: str,
+    lexicon: Lexicon,
+    *,
+    pending: NextStep | None = None,
+    today: date | None = None,
+    earlier: Sequence[Statement] = (),
 ) -> Understanding:
     """Return what `text` says, given the step or question that is open and the day it is said on.
+
+    `earlier` are the statements of the talk so far, oldest first: with them a bare number may be plain.
 
     Reads any text without raising; what cannot be used is in `refused` with the reason, or with "" where it was just
     not understood. An answer belongs to no shot of the text: it speaks of the shot under discussion.
     """
     kept, left_out = cut(text)
-    scene = Scene.of(clean(kept), lexicon)
+    scene = Scene.of(clean(kept), lexicon, context=context_of(earlier, lexicon.findings))
     result = _Work(scene, question_of(pending, lexicon.answers_by), pending, today).run()
     if not result.statements and not result.refused:
         result = replace(result, refused=(Refused(text.strip()[:_QUOTED]),))

@@ -3,8 +3,7 @@
 import re
 from datetime import UTC, datetime
 
-from diagnose.errors import Problem
-from diagnose.model import SETTINGS, Setting
+from diagnose.model import SETTINGS, Problem, Setting
 from diagnose.practice import expectations
 from diagnose.practice.expectations import Expectation
 from diagnose.practice.transcript import Chat, Malformed, Transcript, Turn

@@ -33,8 +33,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from diagnose.errors import DiagnoseError, Problem
-from diagnose.model import Setting
+from diagnose.errors import DiagnoseError
+from diagnose.model import Problem, Setting
 from diagnose.practice.expectations import Expectation
 
 

@@ -78,17 +78,15 @@ def _after(days_since_roast: float, days_open: float | None, window: tuple[float
     return AgeState("declining" if days_open is None else "past", ("window_over",), window)
 
 
-def thaw_time(mass_g: float, *, single_dose: bool = False) -> Range:
+def thaw_time(mass_g: float) -> Range:
     """Return how long a frozen bag stays closed at room temperature before it is opened, in h.
 
-    A usual bag two to three hours, a kilogram overnight; a sealed single dose is ground straight from the freezer
-    (set the grind for it, never freeze again). Opening cold wets the beans. Common practice, no source.
+    A usual bag two to three hours, a kilogram overnight; opening cold wets the beans. A sealed single dose is ground
+    straight from the freezer instead. Common practice, no source.
 
-    Raises OutOfRange: mass outside 5-5000 g, or a single dose over 100 g.
+    Raises OutOfRange: mass outside 5-5000 g.
     """
-    within(mass_g, 5.0, 100.0 if single_dose else 5000.0, "frozen beans", "g")
-    if single_dose:
-        return Range("thaw", 0.0, 0.0, "h")
+    within(mass_g, 5.0, 5000.0, "frozen beans", "g")
     return Range("thaw", 2.0, 3.0, "h") if mass_g <= 500.0 else Range("thaw", 8.0, 12.0, "h")
 
 

@@ -9,7 +9,7 @@ from typing import Literal
 from diagnose.model import Range
 from diagnose.science.ranges import within
 
-Person = Literal["adult", "pregnant", "child"]
+Person = Literal["adult", "pregnant"]
 
 CONTENT_SHARE = (0.010, 0.014)
 """Caffeine in roasted arabica, g per g (from memory; robusta holds about twice as much)."""
@@ -38,25 +38,18 @@ def caffeine_mg(dose_g: float) -> Range:
     return Range("caffeine", low, high, "mg")
 
 
-def limits(person: Person = "adult", body_kg: float | None = None) -> CaffeineLimits:
+def limits(person: Person = "adult") -> CaffeineLimits:
     """Return the daily and single intakes of no concern: EFSA NDA Panel, EFSA Journal 13(5):4102 (2015).
 
-    Adults 400 mg a day, 200 mg at once; pregnant or lactating 200 mg a day; children and adolescents 3 mg per kg
-    of body mass a day.
-
-    Raises OutOfRange: a child without a body mass, or one outside 5-120 kg.
+    Adults 400 mg a day, 200 mg at once; pregnant or lactating 200 mg a day.
     """
-    if person == "adult":
-        return CaffeineLimits(400.0, 200.0)
-    if person == "pregnant":
-        return CaffeineLimits(200.0, None)
-    return CaffeineLimits(3.0 * within(body_kg or 0.0, 5.0, 120.0, "body mass", "kg"), None)
+    return CaffeineLimits(400.0, 200.0) if person == "adult" else CaffeineLimits(200.0, None)
 
 
-def shots_per_day(dose_g: float, person: Person = "adult", body_kg: float | None = None) -> Range:
+def shots_per_day(dose_g: float, person: Person = "adult") -> Range:
     """Return how many shots of a dose, swallowed, reach the daily intake: from the strong to the weak estimate.
 
-    Raises OutOfRange: as `caffeine_mg` and `limits`.
+    Raises OutOfRange: as `caffeine_mg`.
     """
-    shot, daily_mg = caffeine_mg(dose_g), limits(person, body_kg).daily_mg
+    shot, daily_mg = caffeine_mg(dose_g), limits(person).daily_mg
     return Range("shots", daily_mg / shot.high, daily_mg / shot.low, "shots/day")

@@ -88,19 +88,6 @@ def tds_for(extraction_pct: float, beverage_g: float, dose_g: float) -> float:
     return within(extraction_pct / brew_ratio(beverage_g, dose_g), 0.0, 30.0, "resulting TDS", "%")
 
 
-def beverage_from_water(water_g: float, dose_g: float, retained_g_per_g: float = 2.0) -> float:
-    """Return the beverage mass in g of a percolation brew, when only the water poured in is known.
-
-    Grounds keep about 2.0-2.1 g of water per g of dry coffee (quoted from a brewing notebook; the textbook value of
-    about 2 from memory). An espresso puck keeps about 1-1.3 g/g (from memory).
-
-    Raises OutOfRange: retention outside 0.5-4 g/g, a mass out of range, or less than 1 g left to drink.
-    """
-    within(retained_g_per_g, 0.5, 4.0, "retained water", "g/g")
-    within(water_g, 1.0, 20000.0, "water", "g")
-    return within(water_g - retained_g_per_g * _dose(dose_g), 1.0, 20000.0, "beverage left after retention", "g")
-
-
 def washed_out(ratio: float) -> tuple[float, float]:
     """Return which part of what a shot could ever give is out at a beverage : dose ratio, by two readings (0 to 1).
 

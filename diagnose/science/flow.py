@@ -1,4 +1,4 @@
-"""Flow through the puck: projecting a shot's time, scaling laws of a packed bed, old grounds, pressure losses.
+"""Flow through the puck: projecting a shot's time, scaling laws of a packed bed, old grounds in the grinder.
 
 The scaling laws are guides for the size of a change. Measured flow need not follow pressure: in one published data
 set it peaked near 5-6 bar (Waszkiewicz et al., arXiv 2512.21528, 2025), so no function here turns bar into seconds.
@@ -6,7 +6,6 @@ set it peaked near 5-6 bar (Waszkiewicz et al., arXiv 2512.21528, 2025), so no f
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from diagnose.errors import OutOfRange
 from diagnose.science.ranges import within
@@ -19,13 +18,13 @@ FIRST_DROPS_READ_SD_S = 1.0
 """How far off first drops may be, assumed (4-15 s between kinds of machine) or seen (common practice, no source)."""
 
 KNOWN_FLOW_SHARE = 0.15
+RISING_SHARE = 0.25
 STEADY_SHARE = 0.4
-RISING_SHARE = 0.15
 """Standard deviation of a projection as a share of the correction it makes.
 
-Errors of each rule against the mean mass curves at 6 and 9 bar of Waszkiewicz et al. (2025), from stops with at
-least a fifth of the yield in the cup: 9-12 % with the flow known, 17-56 % with the steady course, up to 17 % with the
-rising one.
+Errors against the mean mass curves at 6 and 9 bar of Waszkiewicz et al. (2025), from stops with at least a fifth of
+the yield in the cup: 9-12 % with the flow known, up to 17 % with the rising course, 17-56 % with the steady one. The
+rising course was fitted to the same curves, so its share is taken wider (judgement).
 """
 
 RISING_EXPONENT = 2.0 / 3.0
@@ -33,8 +32,6 @@ RISING_EXPONENT = 2.0 / 3.0
 
 PRACTICE_PER_GRAM = (1.10, 1.15, 1.20)
 """Time factor for 1 g more on 18 g at the same yield: low, first guess, high (common practice: 3-6 s on 27 s)."""
-
-Fixed = Literal["yield", "ratio"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,78 +73,25 @@ def time_at_yield(
 ) -> Projection:
     """Return when a shot stopped early or late would have reached, or did reach, the wanted yield.
 
-    Flow known: time now + missing mass / flow at that moment, never before the first drops. Flow unknown: t1 +
-    (t - t1) Y / y with first drops t1 (said, or 7 s), a flow that was the same since the first drops. Simple
-    proportion (t Y / y) ignores the dead time and is badly wrong: 57 s for a shot that took 38.5 s, on the mean
-    6-bar curve of Waszkiewicz et al., arXiv 2512.21528 (2025). The standard deviation grows with the correction.
+    Flow known: time now + missing mass / flow at that moment, never before the first drops. First drops t1 known: a
+    flow that rises as it usually does, t1 + (t - t1) (Y / y)^(2/3). Neither known: t1 taken as 7 s and a steady flow,
+    t1 + (t - t1) Y / y, with wide doubt. On the mean mass curves at 6 and 9 bar of Waszkiewicz et al., arXiv
+    2512.21528 (2025), steady flow from the true first drops is 13-15 % late for shots stopped early; simple proportion
+    (t Y / y) ignores the dead time: 57 s for a shot that took 38.5 s. The standard deviation grows with the correction.
 
     Raises OutOfRange: time outside 1-600 s, a yield outside 0.5-500 g, flow outside 0.05-30 g/s, or first drops
         that are not before the end of the shot.
     """
-    if flow_g_s is None:
-        return _project((time_s, yield_g, target_g), first_drops_s, 1.0, STEADY_SHARE)
-    _shot(time_s, yield_g, target_g)
-    within(flow_g_s, 0.05, 30.0, "flow", "g/s")
-    first, _ = _start(time_s, first_drops_s)
-    seconds = max(first, time_s + (target_g - yield_g) / flow_g_s)
-    return Projection(seconds, KNOWN_FLOW_SHARE * abs(seconds - time_s))
-
-
-def time_at_yield_rising(
-    time_s: float, yield_g: float, target_g: float, first_drops_s: float | None = None
-) -> Projection:
-    """Return the same projection for a flow that rises as it usually does: t1 + (t - t1) (Y / y)^(2/3).
-
-    The exponent fits the mean mass curves at 6 and 9 bar of Waszkiewicz et al. (2025), where the steady course is
-    13-15 % late for shots stopped early and early for shots stopped late.
-
-    Raises OutOfRange: as for `time_at_yield`.
-    """
-    return _project((time_s, yield_g, target_g), first_drops_s, RISING_EXPONENT, RISING_SHARE)
-
-
-def _project(
-    shot: tuple[float, float, float], first_drops_s: float | None, exponent: float, share: float
-) -> Projection:
-    """Stretch the time since first drops by a power of the mass ratio; add the two uncertainties in quadrature."""
-    time_s, yield_g, target_g = shot
     _shot(time_s, yield_g, target_g)
     first, first_sd = _start(time_s, first_drops_s)
+    if flow_g_s is not None:
+        within(flow_g_s, 0.05, 30.0, "flow", "g/s")
+        seconds = max(first, time_s + (target_g - yield_g) / flow_g_s)
+        return Projection(seconds, KNOWN_FLOW_SHARE * abs(seconds - time_s))
+    exponent, share = (1.0, STEADY_SHARE) if first_drops_s is None else (RISING_EXPONENT, RISING_SHARE)
     stretch = (target_g / yield_g) ** exponent
     correction = (time_s - first) * (stretch - 1.0)
     return Projection(time_s + correction, math.hypot(share * correction, first_sd * (stretch - 1.0)))
-
-
-def darcy_flow(
-    permeability_m2: float, area_m2: float, pressure_pa: float, viscosity_pa_s: float, depth_m: float
-) -> float:
-    """Return the volume flow in m3/s through a bed: Q = k A dP / (mu L), Darcy's law.
-
-    Measured beds have k of 1e-14 to 1e-13 m2 when spent (Corrochano et al., J Food Eng 150:106-116, 2015); a running
-    espresso puck behaves like 2e-15 to 6e-15 m2 (backed out of Waszkiewicz et al., arXiv 2512.21528, 2025).
-
-    Raises OutOfRange: k outside 1e-17 to 1e-9 m2, area outside 1e-5 to 1 m2, pressure outside 0 to 3e6 Pa, viscosity
-    outside 1e-4 to 1e-2 Pa s, or depth outside 1e-4 to 1 m.
-    """
-    within(permeability_m2, 1e-17, 1e-9, "permeability", "m2")
-    within(area_m2, 1e-5, 1.0, "area", "m2")
-    within(pressure_pa, 0.0, 3e6, "pressure", "Pa")
-    within(viscosity_pa_s, 1e-4, 1e-2, "viscosity", "Pa s")
-    within(depth_m, 1e-4, 1.0, "bed depth", "m")
-    return permeability_m2 * area_m2 * pressure_pa / (viscosity_pa_s * depth_m)
-
-
-def kozeny_carman(diameter_um: float, porosity: float) -> float:
-    """Return the permeability in m2 of a bed of spheres: d^2 e^3 / (180 (1 - e)^2), Kozeny-Carman.
-
-    Use it for ratios; from dry particle sizes its level disagreed with measured coffee beds (Corrochano et al.,
-    J Food Eng 150:106-116, 2015).
-
-    Raises OutOfRange: diameter outside 1-2000 um or porosity outside 0.01-0.9.
-    """
-    within(diameter_um, 1.0, 2000.0, "particle diameter", "um")
-    within(porosity, 0.01, 0.9, "porosity", "")
-    return float((diameter_um * 1e-6) ** 2 * porosity**3 / (180.0 * (1.0 - porosity) ** 2))
 
 
 def viscosity_mpa_s(temperature_c: float) -> float:
@@ -164,25 +108,25 @@ def viscosity_mpa_s(temperature_c: float) -> float:
 
 
 def time_factor(
-    dose_ratio: float = 1.0,
-    particle_size_ratio: float = 1.0,
-    temperature_from_c: float = 93.0,
-    temperature_to_c: float = 93.0,
-    fixed: Fixed = "yield",
+    particle_size_ratio: float = 1.0, temperature_from_c: float = 93.0, temperature_to_c: float = 93.0
 ) -> float:
-    """Return the ideal factor on shot time at fixed pressure: dose^1 or ^2, size^-2, viscosity^1.
+    """Return the ideal factor on shot time at fixed pressure, dose and yield: size^-2 and viscosity^1.
 
-    From Darcy and Kozeny-Carman, t ~ mu L m / (d^2 A dP) with depth L ~ dose; the beverage mass m is held (`fixed`
-    "yield") or grows with the dose ("ratio"). Swelling, gas and fines act too. For dose alone practice says more:
-    `dose_time_factor`.
+    From Darcy and Kozeny-Carman, t ~ mu / d^2. Swelling, gas and fines act too, and a dial tells no sizes: use it for
+    how large a change is. For dose practice says more: `dose_time_factor`.
 
     Raises OutOfRange: a ratio outside 0.3-3 or a temperature outside 0-110 degC.
     """
-    within(dose_ratio, 0.3, 3.0, "dose ratio", "")
     within(particle_size_ratio, 0.3, 3.0, "particle size ratio", "")
-    depth_and_mass = dose_ratio if fixed == "yield" else dose_ratio**2
-    viscosity = viscosity_mpa_s(temperature_to_c) / viscosity_mpa_s(temperature_from_c)
-    return depth_and_mass * viscosity / particle_size_ratio**2
+    return viscosity_mpa_s(temperature_to_c) / viscosity_mpa_s(temperature_from_c) / particle_size_ratio**2
+
+
+def size_ratio_for(time_ratio: float) -> float:
+    """Return the ratio of particle sizes that makes a shot so many times as long: t^(-1/2), `time_factor` inverted.
+
+    Raises OutOfRange: time ratio outside 0.2-5.
+    """
+    return math.sqrt(1.0 / within(time_ratio, 0.2, 5.0, "time ratio", ""))
 
 
 def dose_time_factor(from_g: float, to_g: float) -> TimeFactor:
@@ -223,15 +167,3 @@ def purge_for(retained_g: float, share: float) -> float:
     within(retained_g, 0.0, 100.0, "retained grounds", "g")
     within(share, 0.01, 1.0, "share of old grounds", "")
     return retained_g * (1.0 / share - 1.0)
-
-
-def upstream_loss_bar(flow_g_s: float) -> float:
-    """Return the pressure in bar lost between group head and basket at a flow.
-
-    Fit of Waszkiewicz et al., arXiv 2512.21528 (2025): 0.01718 Q^2 + 0.03671 Q + 0.2832, one machine. A gauge before
-    the group reads high by this much.
-
-    Raises OutOfRange: flow outside 0-10 g/s.
-    """
-    within(flow_g_s, 0.0, 10.0, "flow", "g/s")
-    return 0.01718 * flow_g_s**2 + 0.03671 * flow_g_s + 0.2832

@@ -78,6 +78,7 @@ def _yield_step(request: Request, wanted: float | None, ratios: tuple[float, flo
         "from": f"{number(now)} g",
         "to": f"{number(wanted)} g",
         "effect": _effect(request, now, wanted),
+        **_reading(request, now, wanted),
     }
     return Sized(Amount(change, change, "g"), tuple(expect), fields)
 
@@ -95,3 +96,18 @@ def _effect(request: Request, now: float, wanted: float) -> str:
     ends = sorted(abs(end - 1.0) * 100 for end in (effect.extraction_low, effect.extraction_high))
     more, stronger = ("more", "weaker") if wanted > now else ("less", "stronger")
     return f"That makes it about {strength} % {stronger}, with {span(ends[0], ends[1], '%')} {more} extracted."
+
+
+def _reading(request: Request, now: float, wanted: float) -> dict[str, str]:
+    """Return what a refractometer should then show: `extracted` and `tds` in %; nothing where it was not read now."""
+    dose, extraction = request.measures.values.get("dose"), request.measures.values.get("extraction")
+    if dose is None or extraction is None:
+        return {}
+    try:
+        effect = effect_of_yield(dose, now, wanted, extraction)
+    except OutOfRange:
+        return {}
+    if effect.extraction_pct is None or effect.tds_pct is None:
+        return {}
+    low, high = (extraction * end for end in (effect.extraction_low, effect.extraction_high))
+    return {"extracted": span(low, high, "%"), "tds": number(effect.tds_pct, 0.5)}

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from diagnose.case.fold import Case
-from diagnose.case.measures import NO_HISTORY, History, Measures
+from diagnose.case.history import NO_HISTORY, History
+from diagnose.case.measures import Measures
 from diagnose.model import Amount, Range
 from diagnose.rulebase.schema import Step
 

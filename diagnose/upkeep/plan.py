@@ -13,8 +13,8 @@ from typing import Annotated, Generic, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
-from diagnose.errors import Problem, RuleBaseError
-from diagnose.model import Setting, frozen_map
+from diagnose.errors import RuleBaseError
+from diagnose.model import Problem, Setting, frozen_map
 from diagnose.rulebase.base import LANGUAGE
 from diagnose.rulebase.reading import Document, PathKey, read
 from diagnose.rulebase.schema import Identifier, Levels, Text

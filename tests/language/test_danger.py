@@ -65,7 +65,7 @@ def test_every_danger_has_a_stop_notice_that_comes_up_with_it() -> None:
     """Each danger finding has the levels present and absent, and exactly one stop notice of its own."""
     base = own_rules()
     found = {name for name in base.findings if base.areas[name] == "danger"}
-    assert len(found) >= 12
+    assert len(found) >= 15
     assert all(set(base.findings[name].levels) == {"present", "absent"} for name in found)
     stops = [notice for notice in base.notices.values() if notice.severity == "stop"]
     tested = [(test.finding, test.levels) for notice in stops for test in notice.when if test.finding in found]
@@ -84,6 +84,10 @@ def test_every_danger_has_a_stop_notice_that_comes_up_with_it() -> None:
         ("allergic_reaction", "emergency number now"),
         ("gas", "no switch or plug"),
         ("electric_shock", "do not touch them"),
+        # Ring for chest pain, out into fresh air, press on a bleeding wound: general first-aid knowledge, from memory.
+        ("heart_help", "call the emergency number now"),
+        ("monoxide_out", "out into fresh air now"),
+        ("cut_or_crushed", "power off"),
     ],
 )
 def test_the_notice_puts_first_aid_first(notice: str, first_aid: str) -> None:

@@ -5,7 +5,6 @@ with a reference library; "memory" recalled and not re-read. Tolerances are abso
 one method, the stated spread between two.
 """
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
@@ -14,20 +13,17 @@ import pytest
 
 from diagnose.science.beans import oxygen_factor, warmth_factor, water_activity_factor
 from diagnose.science.caffeine import caffeine_mg, limits, shots_per_day
-from diagnose.science.control import GrindResponse, ewma_intercept, ewma_notch, harmonic_gain, next_closer_probability
-from diagnose.science.extraction import beverage_from_water, brew_ratio, effect_of_yield, extraction_yield, tds_for
+from diagnose.science.control import GrindResponse, next_closer_probability
+from diagnose.science.extraction import brew_ratio, effect_of_yield, extraction_yield, tds_for
 from diagnose.science.flow import (
-    darcy_flow,
     dose_time_factor,
-    kozeny_carman,
     old_grounds_share,
+    size_ratio_for,
     time_at_yield,
-    time_at_yield_rising,
     time_factor,
-    upstream_loss_bar,
     viscosity_mpa_s,
 )
-from diagnose.science.variation import individuals, repeats_needed, student_quantile, t_half_width_factor
+from diagnose.science.variation import individuals, repeats_needed, student_quantile
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +45,6 @@ IAPWS = "IAPWS-IF97 and IAPWS 2008 viscosity at 1 MPa, reference library"
 NIST = "NIST/SEMATECH e-Handbook 6.3.2.2"
 PYZDEK = "Pyzdek, quality engineering handbook, individuals table"
 JET = "SAS documentation, jet engine diameters"
-STUDENT = "Student's t, reference library; t / sqrt(n)"
 LABUZA = "Cardelli & Labuza, LWT 34:273-278 (2001)"
 EFSA = "EFSA NDA Panel, EFSA Journal 13(5):4102 (2015)"
 
@@ -60,15 +55,6 @@ JET_20 = (78.4, 80.1, 84.4, 79.1, 80.4, 83.5, 73.8, 83.5, 75.0, 76.8,
           70.5, 80.3, 82.4, 79.4, 86.4, 90.5, 77.7, 82.5, 79.9, 83.2)  # fmt: skip
 ESPRESSO_10 = (35.12, 41.84, 40.62, 38.38, 39.03, 44.19, 42.85, 41.34, 41.70, 40.38)
 
-BED_M2 = math.pi * 0.028**2
-DENSITY_90 = 965.73e3
-"""g/m3 of water at 90 degC and 1 MPa, IAPWS-IF97."""
-
-
-def puck_g_s(permeability_m2: float, basket_bar: float) -> float:
-    """Return Darcy's flow in g/s at 90 degC through a bed 10 mm deep and 28 mm in radius."""
-    return darcy_flow(permeability_m2, BED_M2, basket_bar * 1e5, 0.3144e-3, 0.010) * DENSITY_90
-
 
 def three_notches() -> GrindResponse:
     """Return the belief after 38, 33, 31 s at notches 12, 11, 10 from a prior of 35 +/- 10 s and 3 +/- 2 s/notch."""
@@ -76,16 +62,6 @@ def three_notches() -> GrindResponse:
     for notch, time_s in ((12, 38.0), (11, 33.0), (10, 31.0)):
         belief = belief.update(notch, time_s)
     return belief
-
-
-def run_to_run(run: int) -> float:
-    """Return the output of a run of 60 - 2.5 x controlled to 30 with b = -2, w = 0.5, from a = 58."""
-    intercept, output = 58.0, math.nan
-    for _ in range(run):
-        notch = ewma_notch(intercept, 30.0, -2.0)
-        output = 60.0 - 2.5 * notch
-        intercept = ewma_intercept(intercept, (notch, output), -2.0, 0.5)
-    return output
 
 
 EXTRACTION = (
@@ -103,8 +79,6 @@ EXTRACTION = (
     Row("TDS for 20 % at 1:2.5", "mass balance", "computed", 8.0, 0.005, lambda: tds_for(20.0, 45, 18)),
     Row("TDS for 20 % at 1:3", "mass balance", "computed", 6.67, 0.005, lambda: tds_for(20.0, 54, 18)),
     Row("brew formula 50 %: 16 g to 32 g", TRAINING, "quoted", 50.0, 0.005, lambda: 100 / brew_ratio(32, 16)),
-    Row("drip water kept, 2.08 g/g", "brewing notebook", "quoted", 437.6, 0.05,
-        lambda: beverage_from_water(500, 30, 2.08)),
     Row("18 to 36 g, fitted fractions", OPEN_SHOTS, "computed", 12.0 / 10.9, 0.012,
         lambda: effect_of_yield(18.5, 18, 36).extraction_low),
     Row("27 to 36 g, fitted fractions", OPEN_SHOTS, "computed", 12.0 / 11.7, 0.01,
@@ -124,48 +98,28 @@ FLOW = (
         lambda: time_at_yield(40, 21.5, 36, flow_g_s=1.65).seconds),
     Row("the same against its true time", OPEN_SHOTS, "read", 48.0, 1.0,
         lambda: time_at_yield(40, 21.5, 36, flow_g_s=1.65).seconds),
-    Row("6 bar, steady course: 15 % late", OPEN_SHOTS, "computed", 1.15 * 38.5, 0.2,
+    Row("6 bar, first drops known", OPEN_SHOTS, "read", 38.5, 0.5,
         lambda: time_at_yield(30, 18.9, 36, first_drops_s=14.3).seconds),
-    Row("9 bar, steady course: 13 % late", OPEN_SHOTS, "computed", 1.13 * 48.0, 0.2,
+    Row("9 bar, first drops known", OPEN_SHOTS, "read", 48.0, 1.0,
         lambda: time_at_yield(40, 21.5, 36, first_drops_s=18.9).seconds),
-    Row("6 bar, rising course", OPEN_SHOTS, "read", 38.5, 0.5,
-        lambda: time_at_yield_rising(30, 18.9, 36, first_drops_s=14.3).seconds),
-    Row("9 bar, rising course", OPEN_SHOTS, "read", 48.0, 1.0,
-        lambda: time_at_yield_rising(40, 21.5, 36, first_drops_s=18.9).seconds),
-    Row("spent-bed k gives no real espresso", "Corrochano et al., J Food Eng 150:106 (2015); Darcy", "computed",
-        12.6, 0.1, lambda: darcy_flow(2e-14, math.pi * 0.029**2, 9e5, 0.3040e-3, 0.012) * 963.69e3),
-    Row("late flow at 9 bar", OPEN_SHOTS, "computed", 1.871, 0.05, lambda: puck_g_s(2.8e-15, 8.71)),
-    Row("late flow at 6 bar", OPEN_SHOTS, "computed", 2.075, 0.05, lambda: puck_g_s(4.9e-15, 5.60)),
-    Row("late flow at 4 bar", OPEN_SHOTS, "computed", 1.597, 0.05, lambda: puck_g_s(5.7e-15, 3.69)),
-    Row("late flow at 13 bar", OPEN_SHOTS, "computed", 1.622, 0.05, lambda: puck_g_s(1.7e-15, 12.40)),
-    Row("k of 20 um, 0.20", "Kozeny-Carman", "computed", 2.778, 0.001, lambda: kozeny_carman(20, 0.20) * 1e14),
-    Row("k of 20 um, 0.1728", "Kozeny-Carman; porosity of Cameron et al., Matter 2:631 (2020)", "computed",
-        1.676, 0.001, lambda: kozeny_carman(20, 0.1728) * 1e14),
-    Row("k of 40 um, 0.20", "Kozeny-Carman", "computed", 11.11, 0.005, lambda: kozeny_carman(40, 0.20) * 1e14),
-    Row("porosity 0.20 to 0.19", "Kozeny-Carman", "computed", 0.836, 0.0005,
-        lambda: kozeny_carman(20, 0.19) / kozeny_carman(20, 0.20)),
     Row("viscosity at 20 degC", IAPWS, "computed", 1.0013, 0.001, lambda: viscosity_mpa_s(20)),
     Row("viscosity at 25 degC, published", "IAPWS, 0.101325 MPa", "read", 0.8900, 0.00005, lambda: viscosity_mpa_s(25)),
     Row("viscosity at 60 degC", IAPWS, "computed", 0.4663, 0.0005, lambda: viscosity_mpa_s(60)),
     Row("viscosity at 90 degC", IAPWS, "computed", 0.3144, 0.0005, lambda: viscosity_mpa_s(90)),
     Row("viscosity at 90 degC, as used", OPEN_SHOTS, "read", 0.315, 0.001, lambda: viscosity_mpa_s(90)),
     Row("viscosity at 100 degC", IAPWS, "computed", 0.2818, 0.0005, lambda: viscosity_mpa_s(100)),
-    Row("dose 18 to 19 g, yield held", "Darcy scaling", "computed", 1.056, 0.0005, lambda: time_factor(19 / 18)),
-    Row("dose 18 to 19 g, ratio held", "Darcy scaling", "computed", 1.114, 0.0005,
-        lambda: time_factor(19 / 18, fixed="ratio")),
     Row("particles 5 % smaller", "Darcy and Kozeny-Carman", "computed", 1.108, 0.0005,
         lambda: time_factor(particle_size_ratio=0.95)),
     Row("particles 10 % smaller", "Darcy and Kozeny-Carman", "computed", 1.235, 0.0005,
         lambda: time_factor(particle_size_ratio=0.90)),
-    Row("water 88 to 93 degC", IAPWS, "computed", 0.945, 0.001, lambda: time_factor(1.0, 1.0, 88, 93)),
-    Row("water 90 to 95 degC", IAPWS, "computed", 0.946, 0.001, lambda: time_factor(1.0, 1.0, 90, 95)),
+    Row("14 to 27 s: size ratio", "Darcy and Kozeny-Carman", "computed", 0.7201, 0.0001,
+        lambda: size_ratio_for(27 / 14)),
+    Row("water 88 to 93 degC", IAPWS, "computed", 0.945, 0.001, lambda: time_factor(1.0, 88, 93)),
+    Row("water 90 to 95 degC", IAPWS, "computed", 0.946, 0.001, lambda: time_factor(1.0, 90, 95)),
     Row("1 g more on 18 g", "common practice, no source", "memory", 1.15, 0.0005,
         lambda: dose_time_factor(18, 19).value),
     Row("3 g kept, first 18 g dose", "mass balance", "computed", 0.143, 0.0005, lambda: old_grounds_share(3, 18, 1)),
     Row("3 g kept, second 18 g dose", "mass balance", "computed", 0.020, 0.0005, lambda: old_grounds_share(3, 18, 2)),
-    Row("loss before the basket, 2 g/s", OPEN_SHOTS, "read", 0.425, 0.001, lambda: upstream_loss_bar(2)),
-    Row("loss before the basket, 5 g/s", OPEN_SHOTS, "read", 0.896, 0.001, lambda: upstream_loss_bar(5)),
-    Row("loss before the basket, 9.4 g/s, measured", OPEN_SHOTS, "read", 2.178, 0.04, lambda: upstream_loss_bar(9.4)),
 )  # fmt: skip
 
 VARIATION = (
@@ -188,13 +142,6 @@ VARIATION = (
     Row("upper limit", OPEN_SHOTS, "computed", 46.61, 0.005, lambda: individuals(ESPRESSO_10).upper),
     Row("lower limit", OPEN_SHOTS, "computed", 34.48, 0.005, lambda: individuals(ESPRESSO_10).lower),
     Row("range limit", OPEN_SHOTS, "computed", 7.449, 0.002, lambda: individuals(ESPRESSO_10).mr_upper),
-    Row("half width, n = 2", STUDENT, "computed", 8.985, 0.0005, lambda: t_half_width_factor(2)),
-    Row("half width, n = 3", STUDENT, "computed", 2.484, 0.0005, lambda: t_half_width_factor(3)),
-    Row("half width, n = 4", STUDENT, "computed", 1.591, 0.0005, lambda: t_half_width_factor(4)),
-    Row("half width, n = 5", STUDENT, "computed", 1.242, 0.0005, lambda: t_half_width_factor(5)),
-    Row("half width, n = 6", STUDENT, "computed", 1.049, 0.0005, lambda: t_half_width_factor(6)),
-    Row("half width, n = 8", STUDENT, "computed", 0.836, 0.0005, lambda: t_half_width_factor(8)),
-    Row("half width, n = 10", STUDENT, "computed", 0.715, 0.0005, lambda: t_half_width_factor(10)),
     Row("t 0.975 at 30 df", "any printed table of Student's t", "memory", 2.042, 0.0005,
         lambda: student_quantile(0.975, 30)),
     Row("repeats: 2 s at SD 2 s", "two-sample t test, 80 % power", "computed", 17, 0, lambda: repeats_needed(2, 2)),
@@ -205,8 +152,6 @@ VARIATION = (
 )  # fmt: skip
 
 NORMAL_REGRESSION = "conjugate normal regression, brute force"
-GRUBBS = "F. E. Grubbs, J. Quality Technology 15:186-189 (1983)"
-RUN_TO_RUN = "EWMA run-to-run control, iterated by hand"
 
 CONTROL = (
     Row("posterior time at notch 12", NORMAL_REGRESSION, "computed", 37.2727, 0.00005, lambda: three_notches().mean[0]),
@@ -216,17 +161,6 @@ CONTROL = (
         lambda: three_notches().step_to(24)),
     Row("the same from notch 10, where it stands", NORMAL_REGRESSION, "computed", -1.69, 0.005,
         lambda: three_notches().step_to(24, 10)),
-    Row("step after 6 over", GRUBBS, "memory", -6.0, 1e-12, lambda: -6 * harmonic_gain(1, 0, 1)),
-    Row("step after 2 over", GRUBBS, "memory", -1.0, 1e-12, lambda: -2 * harmonic_gain(2, 0, 1)),
-    Row("step after 3 under", GRUBBS, "memory", 1.0, 1e-12, lambda: 3 * harmonic_gain(3, 0, 1)),
-    Row("step after 4 over", GRUBBS, "memory", -1.0, 1e-12, lambda: -4 * harmonic_gain(4, 0, 1)),
-    Row("extended gain 1, equal spreads", GRUBBS, "memory", 0.5, 1e-12, lambda: harmonic_gain(1, 2, 2)),
-    Row("extended gain 2, equal spreads", GRUBBS, "memory", 0.3333, 0.00005, lambda: harmonic_gain(2, 2, 2)),
-    Row("extended gain 3, equal spreads", GRUBBS, "memory", 0.25, 1e-12, lambda: harmonic_gain(3, 2, 2)),
-    Row("run 1", RUN_TO_RUN, "computed", 25.0, 0.00005, lambda: run_to_run(1)),
-    Row("run 2", RUN_TO_RUN, "computed", 28.125, 0.00005, lambda: run_to_run(2)),
-    Row("run 3", RUN_TO_RUN, "computed", 29.2969, 0.00005, lambda: run_to_run(3)),
-    Row("run 4", RUN_TO_RUN, "computed", 29.7363, 0.00005, lambda: run_to_run(4)),
     Row("next closer after exactly 2 sigma", "normal distribution, any printed table", "computed", 0.954, 0.0005,
         lambda: next_closer_probability(2)),
     Row("next closer after 2 sigma or more", "normal distribution, integrated over the tail", "computed", 0.977, 0.0005,
@@ -246,7 +180,6 @@ BEANS_AND_CAFFEINE = (
     Row("adult, a day", EFSA, "quoted", 400, 0, lambda: limits().daily_mg),
     Row("adult, at once", EFSA, "memory", 200, 0, lambda: limits().single_mg or 0.0),
     Row("pregnant, a day", EFSA, "quoted", 200, 0, lambda: limits("pregnant").daily_mg),
-    Row("child of 30 kg, 3 mg/kg", EFSA, "quoted", 90, 1e-9, lambda: limits("child", 30).daily_mg),
     Row("18 g doubles a day, most", EFSA, "computed", 400 / 135, 0.01, lambda: shots_per_day(18).high),
 )  # fmt: skip
 

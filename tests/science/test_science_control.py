@@ -13,10 +13,6 @@ from diagnose.science.control import (
     GrindResponse,
     confirmation_db,
     decide,
-    ewma_intercept,
-    ewma_is_stable,
-    ewma_notch,
-    harmonic_gain,
     next_closer_probability,
 )
 
@@ -143,36 +139,6 @@ def test_dead_band(deviations: list[float], decision: str) -> None:
     assert decide(deviations) == decision
 
 
-@pytest.mark.parametrize(
-    ("weight", "true", "assumed"),
-    [(0.5, -2.5, -2.0), (1.0, 3.9, 2.0), (1.0, 4.1, 2.0), (0.3, 2.0, -2.0), (0.6, 6.0, 2.0), (0.7, 6.0, 2.0)],
-)
-def test_stability_condition_tells_which_loops_settle(weight: float, true: float, assumed: float) -> None:
-    """Run without noise for 600 runs: the output ends on target if and only if the condition says so."""
-    intercept, output = 41.3, math.nan
-    for _ in range(600):
-        notch = ewma_notch(intercept, 30.0, assumed)
-        output = 60.0 + true * notch
-        intercept = ewma_intercept(intercept, (notch, output), assumed, weight)
-        if abs(output) > 1e9:
-            break
-    assert (abs(output - 30.0) < 1e-6) == ewma_is_stable(weight, true, assumed)
-
-
-def test_no_weight_never_settles() -> None:
-    """A loop that learns nothing is not stable by the condition."""
-    assert not ewma_is_stable(0.0, 2.0, 2.0)
-
-
-def test_harmonic_gain_is_the_best_first_correction() -> None:
-    """The n-th gain is the posterior share of set-up error in a deviation, after n - 1 optimal corrections."""
-    sigma_e, variance = 2.0, 3.0**2
-    for n in range(1, 6):
-        best = variance / (variance + sigma_e**2)
-        assert harmonic_gain(n, sigma_e, 3.0) == pytest.approx(best)
-        variance = variance * sigma_e**2 / (variance + sigma_e**2)
-
-
 @pytest.mark.parametrize(("effect", "expected"), [(1, 2.2), (2, 8.7), (3, 19.5)])
 def test_expected_evidence_of_one_shot(effect: float, expected: float) -> None:
     """Integrated over the normal distribution (scipy), an effect of 1, 2, 3 sigma is worth 2.2, 8.7, 19.5 dB."""
@@ -216,13 +182,6 @@ def test_next_shot_is_closer_by_integration(z: float) -> None:
         (lambda: belief().step_to(0), "1 to 600 s"),
         (lambda: decide([]), "sigma"),
         (lambda: decide([math.nan]), "sigma"),
-        (lambda: harmonic_gain(0, 1, 1), "1 to 1e.06"),
-        (lambda: harmonic_gain(1, -1, 1), "0 to 1e.06"),
-        (lambda: harmonic_gain(1, 1, 0), "1e-06 to 1e.06"),
-        (lambda: ewma_intercept(58, (10, 30), -2, 2), "0 to 1"),
-        (lambda: ewma_notch(58, 30, 0), "0.001 to 1000 s/notch"),
-        (lambda: ewma_is_stable(2, 1, 1), "0 to 1"),
-        (lambda: ewma_is_stable(0.5, 1, 0), "0.001 to 1000 s/notch"),
         (lambda: confirmation_db(30, 32, 27, 0), "1e-09 to 1e.09"),
         (lambda: confirmation_db(30, 32, 27, 2, -1), "0 to inf dB"),
         (lambda: confirmation_db(math.nan, 32, 27, 2), "infinity"),

@@ -11,7 +11,6 @@ from scipy.interpolate import PchipInterpolator
 from diagnose.errors import OutOfRange
 from diagnose.science.extraction import (
     SOLUBLE_SHARE_PCT,
-    beverage_from_water,
     brew_ratio,
     effect_of_yield,
     extraction_yield,
@@ -119,8 +118,6 @@ def test_mass_balance_closes(dose: float, start: float, end: float, extraction: 
         (lambda: extraction_yield(16, 36, 18), "0 to 30 %"),
         (lambda: tds_for(45, 36, 18), "0.1 to 30 %"),
         (lambda: tds_for(20, 9, 18), "0 to 30 %"),
-        (lambda: beverage_from_water(30, 18), "1 to 20000 g"),
-        (lambda: beverage_from_water(300, 18, 9), "0.5 to 4 g/g"),
         (lambda: effect_of_yield(18, 36, 360), "0.3 to 8 g/g"),
         (lambda: effect_of_yield(18, 36, 40, 35), "0.1 to 30 %"),
     ],

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from diagnose.case.fold import Case, Observation
-from diagnose.case.measures import History, measures_of
+from diagnose.case.history import History
+from diagnose.case.measures import measures_of
 from diagnose.model import Quantity, Shot
 from diagnose.rulebase.base import RuleBase
 from diagnose.sizing import SIZES, Request
