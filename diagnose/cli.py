@@ -36,6 +36,7 @@ def parser() -> argparse.ArgumentParser:
     common.add_argument("--setting", choices=("home", "service", "training"), help="who asks (default: home)")
     common.add_argument("--rules", metavar="DIR", help="folder of rule files (default: those installed)")
     common.add_argument("--log", metavar="FILE", help="where shots are remembered")
+    common.add_argument("--coffee", metavar="NAME", help="which coffee the shots are of; the log keeps them apart")
     common.add_argument("--no-log", action="store_true", help="remember nothing, not even what was typed")
     common.add_argument("--plain", action="store_true", help="plain lines, for screen readers")
     common.add_argument("--no-toolbar", action="store_true", help="no line below the prompt")
@@ -190,10 +191,15 @@ def _rules_folder(options: argparse.Namespace) -> str | None:
     return getattr(options, "rules", None) or os.environ.get("DIAGNOSE_RULES") or None
 
 
+def _coffee(options: argparse.Namespace) -> str | None:
+    return " ".join(getattr(options, "coffee", "").split()) or None
+
+
 def _conversation(options: argparse.Namespace, log: "Path | None") -> "Conversation":
     from diagnose.conversation import Conversation
 
-    return Conversation(rules=_rules_folder(options), log=log, setting=getattr(options, "setting", "home"))
+    setting, coffee = getattr(options, "setting", "home"), _coffee(options)
+    return Conversation(rules=_rules_folder(options), log=log, setting=setting, coffee=coffee)
 
 
 def _closed(conversation: "Conversation", code: int) -> int:

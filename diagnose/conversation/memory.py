@@ -13,6 +13,7 @@ from typing import TypeVar
 from diagnose.conversation.assess import Assessment
 from diagnose.errors import LogError
 from diagnose.logbook import Adjustment, Care, Fact, Logbook, PulledShot
+from diagnose.logbook.codec import same_label
 from diagnose.logbook.contents import Entry, JsonValue
 from diagnose.model import NextStep, Quantity, Setting, Statement, Verdict
 from diagnose.rulebase.base import RuleBase
@@ -28,9 +29,9 @@ LOOKED_AT = 60  # shots of the log that may bear on the current one
 class Memory:
     """The log of one talk. `fault` says why it could not be used; what could not be written waits for the next turn."""
 
-    def __init__(self, base: RuleBase, path: Path | None, clock: Clock) -> None:
-        """Open the log at `path`, or keep nothing where it is None."""
-        self.base = base
+    def __init__(self, base: RuleBase, path: Path | None, clock: Clock, coffee: str | None = None) -> None:
+        """Open the log at `path`, or keep nothing where it is None. `coffee` labels the shots of this talk."""
+        self.base, self.coffee = base, coffee
         self.fault: str | None = None
         self._book: Logbook | None = None
         self._shots: dict[int, int] = {}
@@ -63,7 +64,7 @@ class Memory:
         book = self._book
         nothing: dict[str, JsonValue] = {}
         facts = nothing if book is None else self._tried(book.facts, nothing)
-        recipe, kit = facts.get(RECIPE_KEY), facts.get(KIT_KEY)
+        recipe, kit = facts.get(self._of_coffee(RECIPE_KEY)) or facts.get(RECIPE_KEY), facts.get(KIT_KEY)
         found = [
             Statement("measurement", f"recipe_{name}", "", quantity=quantity)
             for name, quantity in _quantities(recipe).items()
@@ -99,12 +100,13 @@ class Memory:
         if book is None:
             return None
         if anew:
-            self._tried(lambda: book.remember(ANEW_KEY, self._clock().isoformat()), 0)
+            self._tried(lambda: book.remember(self._of_coffee(ANEW_KEY), self._clock().isoformat()), 0)
         if anew or self._read_for != current:
             nobody: list[Entry[Fact]] = []
             nothing: list[Entry[PulledShot]] = []
-            marks = [mark.at for mark in self._tried(lambda: book.history(ANEW_KEY), nobody)]
-            rows = self._tried(lambda: book.shots(limit=LOOKED_AT), nothing)
+            marks = [mark.at for mark in self._tried(lambda: book.history(self._of_coffee(ANEW_KEY)), nobody)]
+            rows = self._tried(lambda: book.shots(self.coffee, limit=LOOKED_AT), nothing)
+            rows = [row for row in rows if self.coffee is not None or row.what.coffee is None]
             ends = [datetime.min.replace(tzinfo=UTC), *marks, datetime.max.replace(tzinfo=UTC)]
             self._earlier = [
                 [row.what.measures for row in rows if since <= row.at < until] for since, until in pairwise(ends)
@@ -125,13 +127,19 @@ class Memory:
             if shot.number in told:
                 of_shot = assessment.findings.values() if shot.number == case.current else ()
                 seen = tuple(finding for finding in of_shot if findings[finding.id].per_shot)
-                self._waiting.append(PulledShot(shot.number, case.setting, None, shot.measures, seen, step, text))
+                told_now = PulledShot(shot.number, case.setting, self.coffee, shot.measures, seen, step, text)
+                self._waiting.append(told_now)
         self._flush()
         if any(s.name.startswith("recipe_") for s in said):
-            self._remember(RECIPE_KEY, {name: _plain(quantity) for name, quantity in case.recipe.items()})
+            recipe: dict[str, JsonValue] = {name: _plain(quantity) for name, quantity in case.recipe.items()}
+            self._remember(self._of_coffee(RECIPE_KEY), recipe)
         if any(s.name in findings and findings[s.name].context and s.levels for s in said):
             known = {name: list(seen.levels) for name, seen in case.observations.items() if findings[name].context}
             self._remember(KIT_KEY, known)
+
+    def _of_coffee(self, key: str) -> str:
+        """Return the key of a fact that each coffee has its own of."""
+        return key if self.coffee is None else f"{key} {same_label(self.coffee)}"
 
     def _remember(self, key: str, value: JsonValue) -> None:
         book = self._book

@@ -60,7 +60,8 @@ class Conversation:
     """A talk about one machine and its cups.
 
     `rules` is a folder of rule files or a loaded RuleBase (None: the installed one); `log` a path (None: nothing is
-    kept on disk); `setting` is home, service or training; `clock` returns the present time.
+    kept on disk); `setting` is home, service or training; `clock` returns the present time; `coffee` names the coffee,
+    with its grinder, that the shots are of, so that the log keeps them and their recipe apart.
     The same input gives the same output, whatever the process.
     """
 
@@ -70,6 +71,7 @@ class Conversation:
         log: str | Path | None = None,
         setting: Setting = "home",
         clock: Clock | None = None,
+        coffee: str | None = None,
     ) -> None:
         """Load and compile the rules. Raises RuleBaseError or EngineUnavailable."""
         if setting not in SETTINGS:
@@ -81,7 +83,7 @@ class Conversation:
         self._assessor = Assessor(self._base)
         self._composer = Composer(self._base)
         self._explainer = Explainer(self._base, self._assessor, self._composer.wording)
-        self._memory = Memory(self._base, Path(log) if log is not None else None, self._clock)
+        self._memory = Memory(self._base, Path(log) if log is not None else None, self._clock, coffee)
         self._known = self._memory.statements(self.setting)
         self._turns: list[Turn] = []
 

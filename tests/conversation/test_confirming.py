@@ -29,8 +29,8 @@ def start(rules: RuleBase) -> Start:
     def later() -> datetime:
         return datetime.fromisoformat("2026-05-04T08:30:00+00:00") + timedelta(minutes=next(minutes))
 
-    def begin(log: Path | None = None) -> Conversation:
-        return Conversation(rules=rules, setting="service", clock=later, log=log)
+    def begin(log: Path | None = None, coffee: str | None = None) -> Conversation:
+        return Conversation(rules=rules, setting="service", clock=later, log=log, coffee=coffee)
 
     return begin
 
@@ -149,3 +149,19 @@ def test_from_five_shots_on_the_persons_own_spread_is_said(rules: RuleBase) -> N
     home = last(Conversation(rules=rules, setting="home"), lines)
     assert "scatter by about" in parts(home, "note")
     assert "scatter by about" not in parts(last(Conversation(rules=rules, setting="service"), lines), "note")
+
+
+def test_two_coffees_with_their_grinders_are_kept_apart(start: Start, tmp_path: Path) -> None:
+    """What one grinder's dial taught says nothing of another's; the recipe is each coffee's own, however spelt."""
+    path = tmp_path / "log.db"
+    house = start(path, "House blend")
+    last(house, DIALLING)
+    house.close()
+    lines = ("a higher number is finer, dial 15, 18 g in, 36 g out in 17 s, sour",)
+    assert "by your own shots" in parts(last(start(path, "house  BLEND"), lines), "step")
+    assert "no recipe" in parts(last(start(path, "decaf"), lines), "note")
+    for other in ("decaf", None):
+        reply = last(start(path, other), ("my recipe is 18 in 36 out 27 s, " + lines[0],))
+        assert "a first guess" in parts(reply, "step")
+    with Logbook.open(path, lambda: datetime.fromisoformat("2026-05-05T08:30:00+00:00")) as book:
+        assert {row.what.coffee for row in book.shots(limit=20)} == {"House blend", "house  BLEND", "decaf", None}
