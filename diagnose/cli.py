@@ -198,8 +198,8 @@ def _coffee(options: argparse.Namespace) -> str | None:
 def _conversation(options: argparse.Namespace, log: "Path | None") -> "Conversation":
     from diagnose.conversation import Conversation
 
-    setting, coffee = getattr(options, "setting", "home"), _coffee(options)
-    return Conversation(rules=_rules_folder(options), log=log, setting=setting, coffee=coffee)
+    rules, coffee = _rules_folder(options), _coffee(options)
+    return Conversation(rules=rules, log=log, setting=getattr(options, "setting", "home"), coffee=coffee)
 
 
 def _closed(conversation: "Conversation", code: int) -> int:
