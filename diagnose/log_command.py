@@ -21,7 +21,7 @@ from diagnose.upkeep.drawing import svg
 from diagnose.upkeep.lines import counted
 from diagnose.upkeep.output import print_json, print_lines
 from diagnose.upkeep.places import log_place, logged, new_file, nothing_at, reading
-from diagnose.upkeep.rows import find, kind_name, list_lines, plain_row, row_lines
+from diagnose.upkeep.rows import kind_name, list_lines, plain_row, row_lines
 from diagnose.upkeep.spread import Spread, TooFew, spread_of
 
 OK, FOUND = 0, 1
@@ -78,7 +78,7 @@ class _Command:
         with self._reading() as book:
             if book is None:
                 return self._nothing({"row": None})
-            entry = find(book, self.options.id)
+            entry = book.entry(self.options.id)
         if entry is None:
             raise self._no_row()
         if self.as_json:
@@ -92,7 +92,7 @@ class _Command:
         with self._reading() as book:
             if book is None:
                 return self._nothing({"retracted": None})
-            entry = find(book, self.options.id)
+            entry = book.entry(self.options.id)
             if entry is None:
                 raise self._no_row()
             by = book.retract(entry.id, "undo")

@@ -3,7 +3,6 @@
 import os
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
-from itertools import accumulate
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -28,10 +27,6 @@ from diagnose.logbook.opening import open_existing_file, open_file, open_memory
 from diagnose.logbook.store import Store, instant, record, refuse
 from diagnose.logbook.transfer import Imported, export_lines, import_lines
 from diagnose.model import Verdict
-
-# Common practice, no source: on a 27 s shot a gram more coffee takes about 3 to 6 s longer, so 0.3 g stays below the
-# 2.5 s by which equal shots differ anyway.
-SAME_DOSE_G = 0.3
 
 Clock = Callable[[], datetime]
 
@@ -127,38 +122,11 @@ class Logbook:
         """
         return int(self._store.rows(f"SELECT ({told}) - ({withdrawn})", (after, after))[0][0])
 
-    def times(self, coffee: str | None, dial: float, limit: int = 100) -> list[float]:
-        """Return the times (s) of the newest shots at one setting; coffee None means shots told without a label."""
-        sql = """
-            SELECT time FROM standing
-            WHERE kind = 'shot' AND subject IS ? AND dial = ? AND time IS NOT NULL
-            ORDER BY instant DESC, id DESC LIMIT ?
-        """
-        rows = self._store.rows(sql, (same_label(coffee), dial, limit))
-        with self._store.as_written():
-            return [float(row[0]) for row in reversed(rows)]
-
-    def grind_history(
-        self, coffee: str | None, dose: float | None = None, limit: int = 200
-    ) -> list[tuple[float, float]]:
-        """Return (dial, time in s) of the newest shots of one coffee within 0.3 g of one dose.
-
-        A dose once said holds for that coffee's following shots until another is said. `dose` (g) left out is the one
-        that holds now; where none was ever said, all shots count. `limit` counts the shots looked at.
-        """
-        sql = """
-            SELECT dial, dose, time FROM standing WHERE kind = 'shot' AND subject IS ?
-            ORDER BY instant DESC, id DESC LIMIT ?
-        """
-        told = list(reversed(self._store.rows(sql, (same_label(coffee), limit))))
-        doses: list[Any] = list(accumulate((row[1] for row in told), lambda held, said: held if said is None else said))
-        wanted = dose if dose is not None or not doses else doses[-1]
-        with self._store.as_written():
-            return [
-                (float(dial), float(time))
-                for (dial, _, time), held in zip(told, doses, strict=True)
-                if dial is not None and time is not None and _same_dose(held, wanted)
-            ]
+    def entry(self, number: int) -> Entry[Any] | None:
+        """Return the standing row with this id, of whatever kind but a retraction; None if there is none."""
+        sql = "SELECT kind, id, uid, at, about, body FROM standing WHERE id = ? AND kind <> 'retraction'"
+        found = self._store.rows(sql, (number,))
+        return self._store.entry(found[0][0], found[0][1:]) if found else None
 
     # Facts, adjustments, verdicts, care, coffees
 
@@ -267,12 +235,6 @@ class Logbook:
         """  # noqa: S608 - kind and columns are words of this module, values are bound
         rows = self._store.rows(sql, (*wanted.values(), limit))
         return [self._store.entry(kind, row) for row in reversed(rows)]
-
-
-def _same_dose(weighed: float | None, wanted: float | None) -> bool:
-    if weighed is None or wanted is None:
-        return wanted is None
-    return abs(weighed - wanted) <= SAME_DOSE_G + 1e-9  # 18.3 - 18.0 is a little more than 0.3 in binary
 
 
 def _no_row(entry_id: int) -> LogError:

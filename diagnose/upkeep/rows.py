@@ -4,13 +4,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
-from diagnose.logbook import Entry, Logbook, PulledShot
+from diagnose.logbook import Entry, PulledShot
 from diagnose.logbook.codec import FORMS, kind_of
 from diagnose.logbook.contents import Kind
 from diagnose.model import Finding, Quantity
 from diagnose.upkeep.lines import minute, paragraph, row
 
-_NEWEST = 200
 _NAMES: Mapping[Kind, str] = {
     "shot": "a shot",
     "fact": "a fact",
@@ -24,23 +23,6 @@ _TASTES = ("taste_lean", "dryness", "strength", "flavour", "verdict")
 _SILENT = frozenset({"none", "absent", "right", "clear"})
 _WIDTHS = (-6, 5, -6, -7, -6, -5, 15, 14)
 _HEADS = ("no", "time", "in g", "out g", "s", "dial", "taste", "tried")
-
-
-def find(book: Logbook, number: int) -> Entry[Any] | None:
-    """Return the row of this number, None if there is none or it was withdrawn. Raises LogError."""
-    return next((entry for entry in _everything(book) if entry.id == number), None)
-
-
-def _everything(book: Logbook) -> Iterator[Entry[Any]]:
-    """Yield all standing rows, those first that are looked for most and found soonest."""
-    yield from book.shots(limit=_NEWEST)
-    yield from book.care()
-    yield from book.adjustments(limit=-1)
-    yield from book.verdicts(limit=-1)
-    yield from book.coffees(limit=-1)
-    for key in book.facts():
-        yield from book.history(key)
-    yield from book.shots(limit=-1)
 
 
 def kind_name(entry: Entry[Any]) -> str:

@@ -26,8 +26,7 @@ def busy_day(log: Logbook) -> None:
         ask()
     log.recall("k")
     log.history("k")
-    log.times("A", 3.0)
-    log.grind_history("A")
+    log.entry(1)
 
 
 def test_no_statement_of_ours_changes_or_deletes(path: Path, clock: Callable[[], datetime]) -> None:

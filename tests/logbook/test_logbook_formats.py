@@ -92,7 +92,6 @@ def test_an_older_log_is_brought_up_to_date_and_keeps_its_rows(tmp_path: Path, c
     open_log: Callable[[Path, Clock], Logbook] = way  # type: ignore[assignment]
     with open_log(path, clock) as log:
         assert [entry.what.number for entry in log.shots("house", 12.0)] == [4]
-        assert log.times("House", 12.0) == [27.0]
         assert log._store.rows("PRAGMA user_version") == [(len(schema.STEPS),)]
         assert log._store.rows("PRAGMA integrity_check") == [("ok",)]
 
@@ -164,8 +163,7 @@ def test_damage_anywhere_gives_an_answer_or_a_log_error(path: Path, clock: Clock
                 log.shots()
                 log.shots("A")
                 log.history("k")
-                log.times("A", 1.0)
-                log.grind_history("A")
+                log.entry(1)
                 list(log.export_lines())
         except LogError:
             refused += 1
@@ -188,7 +186,7 @@ def test_a_row_that_is_none_of_ours_is_called_damage(path: Path, clock: Clock, c
     connection.commit()
     connection.close()
     with Logbook.open(path, clock) as log:
-        for ask in (log.shots, lambda: log.times(None, 1.0), lambda: log.grind_history(None)):
+        for ask in (log.shots, lambda: log.entry(1)):
             with pytest.raises(LogError, match="damaged"):
                 ask()
 

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from diagnose.errors import LogError
-from diagnose.logbook import Logbook, PulledShot
+from diagnose.logbook import Fact, Logbook, PulledShot
 from diagnose.model import Finding, Quantity
 
 
@@ -129,52 +129,15 @@ def test_counting_shots_leaves_out_the_withdrawn_and_starts_after_a_moment(log: 
     assert log.count_shots(third.at - timedelta(microseconds=1)) == 2
 
 
-def test_times_are_those_at_one_setting_of_one_coffee(log: Logbook) -> None:
-    """The scatter of equal shots is taken from these; other coffees, settings and untimed shots stay out."""
-    for time in (26.0, 28.5, 27.0):
-        log.add_shot(shot(dial=12.0, time=time))
-    log.add_shot(shot(dial=12.0))
-    log.add_shot(shot(dial=12.5, time=31.0))
-    log.add_shot(shot("Night shift", dial=12.0, time=20.0))
-    log.add_shot(shot(None, dial=12.0, time=19.0))
-    withdrawn = log.add_shot(shot(dial=12.0, time=72.0))
-    log.retract(withdrawn, "correction")
-    assert log.times("house blend", 12.0) == [26.0, 28.5, 27.0]
-    assert log.times("house blend", 12.0, limit=2) == [28.5, 27.0]
-    assert log.times(None, 12.0) == [19.0]
-    assert log.times("nobody's", 12.0) == []
-
-
-def test_grind_history_pairs_dial_and_time_for_the_dose_in_use(log: Logbook) -> None:
-    """The dose said last is the one in use; shots at another dose say nothing about the grind."""
-    log.add_shot(shot(dose=20.0, dial=14.0, time=40.0))
-    log.add_shot(shot(dose=18.0, dial=12.0, time=38.0))
-    log.add_shot(shot(dial=11.0, time=33.0))  # nothing said of the dose: it is still 18 g
-    log.add_shot(shot(dose=18.3, dial=10.0, time=31.0))  # 0.3 g more is the same dose
-    log.add_shot(shot(dose=18.7, dial=9.0, time=35.0))
-    log.add_shot(shot(dose=18.0))  # no time, no dial
-    log.add_shot(shot("Night shift", dose=18.0, dial=3.0, time=27.0))
-    assert log.grind_history("House blend") == [(12.0, 38.0), (11.0, 33.0), (10.0, 31.0)]
-    assert log.grind_history("House blend", dose=20.0) == [(14.0, 40.0)]
-    assert log.grind_history("House blend", dose=25.0) == []
-    assert log.grind_history("House blend", limit=3) == [(10.0, 31.0)]
-    assert log.grind_history("nobody's") == []
-
-
-def test_grind_history_takes_all_shots_where_no_dose_was_ever_said(log: Logbook) -> None:
-    """Somebody without scales has a history too, but none for a stated dose; withdrawn shots are in neither."""
-    log.add_shot(shot(None, dial=12.0, time=38.0))
-    log.retract(log.add_shot(shot(None, dial=11.0, time=33.0)), "undo")
-    assert log.grind_history(None) == [(12.0, 38.0)]
-    assert log.grind_history(None, dose=18.0) == []
-
-
-def test_a_withdrawn_dose_no_longer_holds(log: Logbook) -> None:
-    """A mistyped dose that was corrected does not decide which shots are compared."""
-    log.add_shot(shot(dose=18.0, dial=12.0, time=38.0))
-    wrong = log.add_shot(shot(dose=8.0, dial=11.0, time=33.0))
-    log.correct_shot(wrong, shot(dose=18.0, dial=11.0, time=33.0))
-    assert log.grind_history("House blend") == [(12.0, 38.0), (11.0, 33.0)]
+def test_a_row_is_found_by_its_number_while_it_stands(log: Logbook) -> None:
+    """Whatever its kind; not once it was withdrawn, and a retraction is no row to look at."""
+    first = log.add_shot(shot(dial=12.0, time=26.0))
+    fact = log.remember("k", 1)
+    found = [log.entry(number) for number in (first, fact, 99)]
+    assert [entry.what if entry else None for entry in found] == [shot(dial=12.0, time=26.0), Fact("k", 1), None]
+    withdrawal = log.retract(first, "undo")
+    assert log.entry(first) is None
+    assert log.entry(withdrawal) is None
 
 
 @pytest.mark.parametrize(
@@ -209,9 +172,7 @@ def test_queries_walk_an_index_and_sort_nothing(log: Logbook) -> None:
     log.shots("House blend")
     log.shots("House blend", 12.0)
     log.shots(dial=12.0)
-    log.times("House blend", 12.0)
-    log.times(None, 12.0)
-    log.grind_history("House blend")
+    log.entry(1)
     log.recall("recipe_dose")
     log._store.connection.set_trace_callback(None)
     assert len(statements) == 8
