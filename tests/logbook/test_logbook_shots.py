@@ -175,7 +175,7 @@ def test_queries_walk_an_index_and_sort_nothing(log: Logbook) -> None:
     log.entry(1)
     log.recall("recipe_dose")
     log._store.connection.set_trace_callback(None)
-    assert len(statements) == 8
+    assert len(statements) == 6
     for statement in statements:
         plan = [row[3] for row in log._store.rows(f"EXPLAIN QUERY PLAN {statement}")]
         assert not [step for step in plan if step.startswith("SCAN") or step == "USE TEMP B-TREE FOR ORDER BY"], plan
