@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from operator import mul
 
 from diagnose.inference.expected_cost import Action, Ends, Plan, Query, cost_of_asking, plan
-from diagnose.inference.hypotheses import Belief, Weigher, cluster_factor, contradicted, holds, marginals
+from diagnose.inference.hypotheses import Belief, Hypothesis, Weigher, cluster_factor, contradicted, holds, marginals
 from diagnose.inference.likelihood import VERDICT, VERDICT_GRADES, share
 from diagnose.model import NOTHING_WRONG, UNKNOWN, Setting
 from diagnose.rulebase.schema import Ask, Costs
@@ -23,6 +23,7 @@ FEW_SOLVED = 0.35  # below this chance of solving, a question cheaper than a sho
 GUARDED = 4  # ... while fewer questions than this were put: simulated talks gain nothing from more
 SURELY_GOOD = 0.6  # below this chance that nothing is wrong, a cup is not called good before its taste was asked for
 LIKELY_ANSWER, MOVES = 0.05, 0.1  # a question tells something if so likely an answer moves a cause by so much
+CLEAR = 0.7  # a cause this likely, with a step this likely to end it, is acted on before anything else is asked
 KEPT = 0.98  # hypotheses beyond this share of the probability are left out of the look-ahead
 MOST_KEPT = 50
 LEAST_SOLVES = 0.03  # a step less likely to end the trouble is not worth anybody's time
@@ -115,6 +116,8 @@ class Chooser:
         }
         best = min(costs, key=lambda name: (costs[name], name), default=None)
         step = self._first(now)
+        if self._clear(step):
+            return step
         worth = WORTH_ASKING if step.solves < FEW_SOLVED else WORTH_HOLDING_UP
         if best is not None and costs[best] < (1.0 - worth) * now.cost:
             return Choice("ask", best, 0.0, costs[best])
@@ -126,6 +129,13 @@ class Chooser:
                 best = min(cheap, key=lambda name: (costs[name], name))
                 return Choice("ask", best, 0.0, costs[best])
         return step
+
+    def _clear(self, choice: Choice) -> bool:
+        """Return whether a step most likely ends what is most likely the cause: then a second fault can wait."""
+        leader, chance = next(iter(marginals(self.beliefs).items()))
+        if choice.kind != "do" or choice.id not in self.steps or chance < CLEAR or leader not in self.base.causes:
+            return False
+        return self.weigher.cure_chance(choice.id, Hypothesis((leader,), None, 1.0)) >= CLEAR
 
     def _content(self) -> bool:
         """Return whether a content person with nothing out of the ordinary should be left in peace."""
