@@ -68,7 +68,8 @@ def _rounded(value: float) -> float:
 def _implied(named: Named) -> str:
     """Return the unit to be said back with a number that was written without, "" where people leave it out."""
     unit = _unit(named)
-    taken = named.amount.implied or (named.amount.unit is None and unit is not None and unit.dimension == "temperature")
+    said_back = unit is not None and unit.dimension in {"temperature", "hardness"}
+    taken = named.amount.implied or (named.amount.unit is None and said_back)
     return unit.name if taken and unit is not None else ""
 
 
