@@ -21,6 +21,8 @@ NOT_ESPRESSO = {"shot": "brew", "machine": "brew"}
 SHOT = "shot"
 BREWER, ESPRESSO = "brewer", "espresso_machine"
 EXPLAINED = 3  # causes a reply explains in numbers
+# What circumstances count for the complaint they are filed under, and what being told of first does (judgement).
+ALSO_SAID, TOLD_FIRST = 0.5, 1.75
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,22 +124,31 @@ class Assessor:
         )
 
     def _complaints(self, case: Case, known: Known) -> tuple[str, tuple[str, ...]]:
-        """Return the complaint to take first and the others: as mentioned, those settled in this talk left out.
+        """Return the complaint to take first and the others, those settled in this talk left out.
 
-        With a brewer that is no espresso machine, what is wrong with shot or machine is wrong with that brew.
+        First comes what the talk is about, then what most was said of, where what was told of first counts for more.
+        Where nothing is out of the ordinary it is what was spoken of at all. With a brewer that is no espresso machine,
+        what is wrong with shot or machine is wrong with that brew.
         """
         instead = NOT_ESPRESSO if other_brewer(known.findings) else {}
-        found: dict[str, None] = {}
+        abnormal: dict[str, None] = {}
+        said: dict[str, float] = {}
         for name, finding in known.findings.items():
             spec = self.base.findings[name]
-            if spec.symptom and spec.normal not in finding.levels:
-                found.update(dict.fromkeys(instead.get(complaint, complaint) for complaint in spec.complaints[:1]))
-        open_ones = [complaint for complaint in found if complaint not in case.settled]
+            for complaint in (instead.get(complaint, complaint) for complaint in spec.complaints[:1]):
+                if spec.symptom and spec.normal not in finding.levels:
+                    abnormal[complaint] = None
+                if finding.source != "derived":
+                    said[complaint] = said.get(complaint, 0.0) + (ALSO_SAID if spec.context else 1.0)
+        for complaint in [*abnormal][:1]:
+            said[complaint] = said.get(complaint, 0.0) + TOLD_FIRST
         topic = instead.get(case.topic, case.topic)
-        if not open_ones:
-            return topic or instead.get(SHOT, SHOT), ()
-        open_ones.sort(key=lambda complaint: complaint != topic)  # what the talk is about goes on
-        return open_ones[0], tuple(open_ones[1:])
+        order = sorted({**abnormal, **said}, key=lambda one: (one != topic, -said.get(one, 0.0)))
+        open_ones = [complaint for complaint in order if complaint in abnormal and complaint not in case.settled]
+        if open_ones:
+            return open_ones[0], tuple(open_ones[1:])
+        spoken = next((one for one in order if said.get(one, 0.0) > ALSO_SAID and one not in case.settled), None)
+        return topic or spoken or instead.get(SHOT, SHOT), ()
 
     def _ranked(self, beliefs: Sequence[Belief]) -> tuple[RankedCause, ...]:
         wording = self.base.wording

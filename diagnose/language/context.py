@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from diagnose.language.lexicon import FindingWords
 from diagnose.model import Statement
 
-BREWER = "brewer"  # the finding that says what the coffee is made with
+BREWER, ESPRESSO = "brewer", "espresso_machine"  # the finding that says what the coffee is made with
 MILK = "milk"  # the area of milk findings, and the cue words for milk
 SHOT = "shot"
 _BOILER = "boiler_pressure"  # belongs to steam, and so to milk

@@ -4,11 +4,12 @@ from collections.abc import Iterable, Mapping
 
 from diagnose.language.alarms import alarms
 from diagnose.language.clauses import Doubt, denial, is_denied, softening, weakly_denied
-from diagnose.language.context import MILK
+from diagnose.language.context import BREWER, ESPRESSO, MILK
 from diagnose.language.lexicon import Meaning
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 from diagnose.language.shots import counting_words
+from diagnose.rulebase.vocabulary import BREW_TIME
 
 STEP_RESULT = "step_result"  # the built-in finding that says what the last step changed
 # Where phrases of one length compete for the same words; one guessed at or asked about is a theory before all else.
@@ -27,6 +28,7 @@ def choose(scene: Scene, doubted: Mapping[int, Doubt]) -> list[Match[Meaning]]:
     taken = {place for match in dangers for place in match.places} | counting
     chosen: dict[frozenset[int], list[Match[Meaning]]] = {}
     others = [match for match in scene.phrases if match.payload.kind != "danger" and _holds(scene, match, counting)]
+    others = [match for match in others if not _out_of_place(scene, match)]
     for match in sorted(others, key=lambda one: _precedence(one, doubted)):
         same = chosen.get(match.places, [])
         own = match.places - _topics(scene, match)
@@ -54,6 +56,14 @@ def _topics(scene: Scene, match: Match[Meaning]) -> frozenset[int]:
         return frozenset()
     single = (part[0] for part in match.parts if len(part) == 1)
     return frozenset(place for place in single if scene.is_one_of(place, "topic_words"))
+
+
+def _out_of_place(scene: Scene, match: Match[Meaning]) -> bool:
+    """Tell whether a phrase is about milk foam, though only a shot is spoken of: "bubbly foam" on espresso."""
+    if match.payload.kind != "observation" or _area(scene, match) != MILK or scene.context.topic == MILK:
+        return False
+    of_foam = any(scene.is_one_of(place, "foam_words") for place in match.places)
+    return of_foam and scene.has("coffee_words") and not scene.has("milk_words")
 
 
 def _in_their_place(scene: Scene, same: list[Match[Meaning]]) -> list[Match[Meaning]]:
@@ -146,9 +156,17 @@ def _observation(scene: Scene, match: Match[Meaning], taken: frozenset[int], dou
         levels = tuple(one for one in words.levels if one not in out)
     else:
         levels = (milder,) if soft else (level,)
+    if match.payload.name == BREWER and level in BREW_TIME and _speaks_of_espresso(scene):
+        levels = tuple(one for one in words.levels if one in {level, ESPRESSO})  # both are spoken of
     starts = (match.first, softener, denial(scene, match.first, taken - match.places) if negated else None)
     first = min(start for start in starts if start is not None)
     return Draft("observation", match.payload.name, first, match.last, levels, negated=negated, hedged=hedged)
+
+
+def _speaks_of_espresso(scene: Scene) -> bool:
+    """Tell whether espresso is drunk or made here, which "espresso grind in the moka pot" is not."""
+    places = (place for place in range(scene.size) if scene.is_one_of(place, "espresso_words"))
+    return any(not scene.is_one_of(place + 1, "for_espresso_words") for place in places)
 
 
 def merge(scene: Scene, drafts: Iterable[Draft]) -> list[Draft]:

@@ -47,6 +47,7 @@ class Scene:
     _groups: dict[tuple[str, str], list[Match[Mark]]] = field(default_factory=dict)
     _places: dict[tuple[str, str], frozenset[int]] = field(default_factory=dict)
     _spoken: dict[str, bool] = field(default_factory=dict)
+    _held: dict[str, bool] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Sort the marks by group and line, since they are asked for over and over."""
@@ -139,7 +140,13 @@ class Scene:
     @cached_property
     def speaks_of_a_shot(self) -> bool:
         """Tell whether any word of the text speaks of a shot of coffee."""
-        return any(self.is_one_of(place, "shot_words") for place in range(self.size))
+        return self.has("shot_words")
+
+    def has(self, name: str) -> bool:
+        """Tell whether any word of the text is in a word set of the words file."""
+        if name not in self._held:
+            self._held[name] = any(self.is_one_of(place, name) for place in range(self.size))
+        return self._held[name]
 
     @cached_property
     def brewer(self) -> str:
