@@ -90,11 +90,9 @@ def _holds(scene: Scene, match: Match[Meaning], counting: frozenset[int]) -> boo
     if len(match.parts) == 1:
         return True
     inside = range(match.first, match.last)
-    numbers = match.payload.kind == "observation" and any(
-        scene.reading.items[at].kind in {"number", "pair"} for at in inside
-    )
-    if numbers or not counting.isdisjoint(inside):
-        return False
+    numbers = sum(scene.reading.items[at].kind in {"number", "pair"} for at in inside)
+    if (match.payload.kind == "observation" and numbers > 1) or not counting.isdisjoint(inside):
+        return False  # two numbers between, such as a weight and a time, tell of the next shot
     within = (other for place in match.places for other in scene.phrases_from.get(place, ()))
     speaking = any(other.payload[:2] == match.payload[:2] and other.places < match.places for other in within)
     return not (speaking and is_denied(scene, match, match.places))

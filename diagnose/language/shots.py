@@ -244,9 +244,15 @@ def _numbered(scene: Scene) -> list[Match[Mark]]:
 
 def counting_words(scene: Scene) -> frozenset[int]:
     """Return the places of "first shot", "second" and so on where a text counts its shots."""
-    if len({mark.payload.value for mark in scene.marked("shot") if _is_number(mark)}) < 2:
+    numbers = [mark for mark in scene.marked("shot") if _is_number(mark) and not _of_time(scene, mark)]
+    if len({mark.payload.value for mark in numbers}) < 2:
         return frozenset()
-    return frozenset(place for mark in scene.marked("shot") if _is_number(mark) for place in mark.places)
+    return frozenset(place for mark in numbers for place in mark.places)
+
+
+def _of_time(scene: Scene, mark: Match[Mark]) -> bool:
+    """Tell whether "first" or "seconds" speaks of time: "strong for the first few seconds"."""
+    return scene.reading.word(mark.last) == "seconds" or scene.is_one_of(mark.last + 1, "not_a_shot")
 
 
 def _is_number(mark: Match[Mark]) -> bool:
