@@ -75,6 +75,8 @@ class Weigher:
     def __init__(self, base: RuleBase, tables: Tables, case: Case, known: Known, complaint: str) -> None:
         """Prepare the findings that count and how much each counts."""
         self.base, self.tables, self.case, self.known, self.complaint = base, tables, case, known, complaint
+        self._mixtures: dict[tuple[str, str], Row | None] = {}
+        self._possible_roots: dict[str, tuple[Root, ...]] = {}
         self.causes = [
             cause
             for cause, spec in base.causes.items()
@@ -128,7 +130,13 @@ class Weigher:
         return self.tables.row(cause, finding, self.known.active)
 
     def _mixed(self, cause: str, finding: str) -> Row | None:
-        """Return the row of a cause averaged over its roots, for its part in a pair."""
+        """Return the row of a cause averaged over its roots, for its part in a pair; kept, since many pairs want it."""
+        key = cause, finding
+        if key not in self._mixtures:
+            self._mixtures[key] = self._mixture(cause, finding)
+        return self._mixtures[key]
+
+    def _mixture(self, cause: str, finding: str) -> Row | None:
         own = self.tables.row(cause, finding, self.known.active)
         roots = [(root.share, self.tables.shown(root.cause, finding, self.known.active)) for root in self._roots(cause)]
         spoken = [(weight, row) for weight, row in roots if row is not None]
@@ -140,8 +148,11 @@ class Weigher:
 
     def _roots(self, cause: str) -> tuple[Root, ...]:
         """Return the roots of a cause that what is known does not rule out."""
-        causes, findings = self.base.causes, self.known.findings
-        return tuple(root for root in causes[cause].roots if not contradicted(causes[root.cause].needs, findings))
+        if cause not in self._possible_roots:
+            causes, findings = self.base.causes, self.known.findings
+            possible = (root for root in causes[cause].roots if not contradicted(causes[root.cause].needs, findings))
+            self._possible_roots[cause] = tuple(possible)
+        return self._possible_roots[cause]
 
     def log_likelihood(self, hypothesis: Hypothesis) -> float:
         """Return the natural log of P(findings | hypothesis) / P(findings | nothing wrong), clusters discounted."""
@@ -156,10 +167,9 @@ class Weigher:
         """Return the chance that `step` ends the trouble; two causes need it to cure both."""
         if hypothesis.causes and hypothesis.causes[0] in {NOTHING_WRONG, UNKNOWN}:
             return 0.0
-        chance = 1.0
+        cures, chance = self.tables.cures[today].get(step, {}), 1.0
         for cause in hypothesis.causes:
-            cures = self.base.causes[cause].cures
-            chance *= max((cure.chance for cure in cures if cure.step == step and (today or not cure.today)), default=0)
+            chance *= cures.get(cause, 0.0)
         return chance
 
     def not_cured(self, hypothesis: Hypothesis) -> float:

@@ -82,7 +82,8 @@ def decibans(row: Row, base: Row, levels: Iterable[str]) -> float:
 class Tables:
     """The rows of one rule base in one setting, computed once.
 
-    `pair_totals` keeps the sums over all pairs of the causes that are possible, by these causes.
+    `pair_totals` keeps the sums over all pairs of the causes that are possible, by these causes. `cures` holds by
+    step and cause the chance that the step ends it: of every cure (True), or only of those that last (False).
     """
 
     def __init__(self, base: RuleBase, setting: Setting) -> None:
@@ -96,7 +97,12 @@ class Tables:
         self._rows: dict[tuple[str, int], dict[str, float]] = {}
         self._entries: dict[tuple[str, str], tuple[int, ...]] = {}
         self.pair_totals: dict[tuple[str, ...], float] = {}
+        self.cures: dict[bool, dict[str, dict[str, float]]] = {True: {}, False: {}}
         for cause, spec in base.causes.items():
+            for cure in spec.cures:
+                for today in (True,) if cure.today else (True, False):
+                    chances = self.cures[today].setdefault(cure.step, {})
+                    chances[cause] = max(chances.get(cause, 0.0), cure.chance)
             for index, show in enumerate(spec.shows):
                 self._rows[(cause, index)] = self._row(show)
                 self._entries[(cause, show.finding)] = (*self._entries.get((cause, show.finding), ()), index)

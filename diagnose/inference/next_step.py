@@ -104,10 +104,9 @@ class Chooser:
     def choose(self, asked: int = 0) -> Choice:
         """Return the best next thing. `asked` counts the questions put so far."""
         self.asked = asked
-        if self._content():
-            return Choice("do", ACCEPT, 0.0, 0.0)
-        if len(self.weigher.case.failed) + len(self.weigher.case.declined) >= MOST_FAILED:
-            return Choice("do", HAND_OVER, 0.0, 0.0)
+        in_vain = len(self.weigher.case.failed) + len(self.weigher.case.declined)
+        if self._content() or in_vain >= MOST_FAILED:
+            return Choice("do", ACCEPT if self._content() else HAND_OVER, 0.0, 0.0)
         now = plan(self.probabilities, self.actions, self.ends)
         queries = self._queries()
         costs = {

@@ -16,7 +16,7 @@ from diagnose.case.fold import Case
 from diagnose.errors import EngineFault
 from diagnose.inference.forward import ForwardChainer, Known
 from diagnose.inference.hypotheses import PAIRS_SHARE, Belief, Hypothesis, Weigher, marginals
-from diagnose.inference.likelihood import Row, Tables
+from diagnose.inference.likelihood import Tables
 from diagnose.model import Setting
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.checks import (
@@ -52,14 +52,6 @@ class Swift(Weigher):
         super().__init__(base, tables, case, known, complaint)
         self.kept: dict[tuple[tuple[str, ...], str | None], float] = {}
         self.reach: frozenset[str] = frozenset()
-        self._mixtures: dict[tuple[str, str], Row | None] = {}
-
-    def _mixed(self, cause: str, finding: str) -> Row | None:
-        """Return the row of a cause in a pair, the same for all of its pairs."""
-        key = cause, finding
-        if key not in self._mixtures:
-            self._mixtures[key] = super()._mixed(cause, finding)
-        return self._mixtures[key]
 
     def log_likelihood(self, hypothesis: Hypothesis) -> float:
         """Return the log likelihood, from what is kept where it cannot have changed."""
