@@ -1,5 +1,6 @@
 """One talk: lines of text in, replies out. All state is the list of turns, so undo drops one and nothing lingers."""
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -18,6 +19,7 @@ from diagnose.conversation.placing import DOING, named, place
 from diagnose.conversation.remarks import remarks
 from diagnose.conversation.reply import Part, Reply
 from diagnose.errors import DiagnoseError
+from diagnose.inference.likelihood import VERDICT
 from diagnose.inference.next_step import ACCEPT, HAND_OVER
 from diagnose.language import Lexicon, understand
 from diagnose.model import SETTINGS, NextStep, Refused, Setting, Statement
@@ -25,6 +27,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.loader import load
 
 FEW_WORDS = 4
+ASKED_FROM = 2  # lines in vain before the first question is put all the same
 ASKING = frozenset({"question", "check"})
 CHANGES = frozenset({"adjust", "fix"})
 ANEW = frozenset({"new_bag", "new_kit", "after_grinder_change"})  # an onset after which a setting means another time
@@ -86,6 +89,7 @@ class Conversation:
         self._memory = Memory(self._base, Path(log) if log is not None else None, self._clock, coffee)
         self._known = self._memory.statements(self.setting)
         self._turns: list[Turn] = []
+        self._lost = 0  # lines at the beginning that nothing could be used of
 
     @property
     def log_fault(self) -> str | None:
@@ -127,12 +131,14 @@ class Conversation:
             placed = tuple(said for said in placed if said.name)
         said = Said(placed, tuple(refused))
         if not placed:
-            return self._declined(text, said) if self._declines(text) else self._nothing_heard(said)
+            return self._declined(text, said) if self._declines(text) else self._nothing_heard(text, said)
         return self._advance(text, said, corrects=heard.correction)
 
     def _declines(self, text: str) -> bool:
         """Return whether a few words that say nothing else turn down the step that is open."""
-        return self.pending is not None and self.pending.kind in DOING and len(text.split()) <= FEW_WORDS
+        words = [re.sub(r"\W", "", word) for word in text.lower().split()]
+        few = self.pending is not None and self.pending.kind in DOING and len(words) <= FEW_WORDS
+        return few and not self._lexicon.words("declining_words").isdisjoint(words)
 
     def _declined(self, text: str, said: Said) -> Reply:
         """Leave the open step aside and go on with the next best thing."""
@@ -266,8 +272,17 @@ class Conversation:
         declined = any(turn.declined or turn.outcome.failed or turn.outcome.proven for turn in after)
         return declined or self._turns[-1].assessment.complaint != change.assessment.complaint
 
-    def _nothing_heard(self, said: Said) -> Reply:
-        """Answer a line nothing could be used of: say so, and put the open question again."""
+    def _nothing_heard(self, text: str, said: Said) -> Reply:
+        """Answer a line nothing could be used of: say so, and put the open question again.
+
+        Who twice finds no words at the beginning is taken to have a cup that is wrong, and is asked.
+        """
+        self._lost += 1
+        if not self._turns and self._lost >= ASKED_FROM and VERDICT in self._base.findings:
+            wrong = Statement("observation", VERDICT, text, levels=("complaint",), shot=1)
+            return self._advance(text, Said((wrong,)), corrects=False)
+        if self.pending is not None and self.pending.kind in DOING and len(text.split()) <= FEW_WORDS:
+            return self._composer.explained(self.setting, [self._composer.note("tell_next")], said, self._last())
         unused = self._composer.wording.refused(said.refused)
         parts = [Part("note", unused)] if unused else [self._composer.note("not_understood")]
         parts += [] if self._turns else [self._composer.note("begin")]
@@ -285,6 +300,7 @@ class Conversation:
             return self._composer.aside(self.setting, parts, said, self._last())
         if command.name == "start_over":
             self._turns.clear()
+            self._lost = 0
             self._known = self._memory.statements(self.setting)
             self._memory.forget_talk()
             return self._composer.aside(self.setting, [self._composer.note("fresh")], said)

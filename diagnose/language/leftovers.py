@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from diagnose.language.clauses import Doubt
-from diagnose.language.naming import WHICH_UNIT
+from diagnose.language.doubts import WHICH_UNIT
 from diagnose.language.scene import Draft, Scene
 
 _LEAST_WORDS = 2  # words of weight a clause must hold to be worth mentioning

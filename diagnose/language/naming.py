@@ -7,8 +7,10 @@ a reason that asks for what is missing.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
+from diagnose.language import doubts
 from diagnose.language.amounts import Amount
 from diagnose.language.brewing import clock_s, longest_s
+from diagnose.language.context import is_next_time
 from diagnose.language.cues import Cues
 from diagnose.language.milk import LEAST_STOP_C, bare_unit, is_jug, is_stop
 from diagnose.language.scene import Scene
@@ -18,21 +20,6 @@ from diagnose.rulebase.vocabulary import SAID
 
 MILK_DENSITY = 1.03  # g/mL of cow milk; FAO/INFOODS Density Database 2.0 (2012), from memory
 
-UNUSED = "not a number the diagnosis uses"
-COUNT = "read as a count, not as a measurement"
-WHICH_UNIT = "of what? Please give the unit: g, s, bar, °C ..."
-DOSE_OR_DRINK = "the coffee in the basket or the drink in the cup? Say “in” or “out”"
-DRINK_OR_TIME = "grams out or seconds? Please give the unit"
-MILK_OR_WATER = "the milk or the brewing water?"
-RATIO_OR_TIME = "a ratio, or minutes and seconds?"
-WATER_WHICH = "hardness, alkalinity or dissolved solids (TDS)?"
-STRETCH = "read as a stretch of time, not as a measurement"
-PERCENT_OF_WHAT = "per cent of what?"
-PUMP_RATING = "the rating of the pump, not the pressure while brewing"
-TEN_SECONDS = "water is compared over ten seconds: please weigh what runs in 10 s"
-WATER_TEST = "the ten seconds of the water test"
-DENIED = "said not to be so"
-MOVED = "how far the dial was moved; say with it which way (finer or coarser)"
 
 _MOST_LABELS = 7.0  # numbers of groups, heads and grinders stay below
 _MOST_KEPT_G = 10.0  # a grinder said to keep more needs the plain word (common practice, no source)
@@ -96,7 +83,7 @@ def name_amounts(scene: Scene, amounts: list[Amount]) -> list[Named]:
     work = _Work(scene, Cues(scene, amounts), poured=poured)
     for index, amount in enumerate(amounts):
         if scene.is_one_of(amount.first - 1, "negators") and scene.reading.word(amount.first - 1) != "no":
-            work.named.append(Named(amount, doubt=DENIED))
+            work.named.append(Named(amount, doubt=doubts.DENIED))
         elif amount.means:
             work.named.append(Named(amount, amount.means))
         elif amount.bare_pair:
@@ -112,7 +99,7 @@ def _bare_pair(scene: Scene, amount: Amount) -> Named:
     """Read "4:30" of a brewer that takes minutes as a time."""
     seconds = clock_s(scene, amount.low, amount.high)
     if seconds is None:
-        return Named(amount, doubt=RATIO_OR_TIME)
+        return Named(amount, doubt=doubts.RATIO_OR_TIME)
     return Named(replace(amount, low=seconds, high=seconds, unit=SECOND, bare_pair=False), "time")
 
 
@@ -123,7 +110,7 @@ def _mass(work: _Work, index: int, amount: Amount) -> Named:
     if cue == "water":
         return _water_flow(work, index, amount)
     if cue == "unused":
-        return Named(amount, doubt=UNUSED)
+        return Named(amount, doubt=doubts.UNUSED)
     if cue == "dose" and _gives_back_in(work, index, amount):
         return Named(amount)
     of_jug = not cue and is_jug(work.scene, amount.core, amount.size)
@@ -149,7 +136,7 @@ def _water_flow(work: _Work, index: int, amount: Amount) -> Named:
     """Name water caught for ten seconds; water over another time cannot be compared."""
     after = work.cues.amounts[index + 1] if index + 1 < len(work.cues.amounts) else None
     seconds = after.unit.canonical(after.value) if after and after.unit and after.dimension == "time" else None
-    return Named(amount, "water_flow") if seconds == 10.0 else Named(amount, doubt=TEN_SECONDS)
+    return Named(amount, "water_flow") if seconds == 10.0 else Named(amount, doubt=doubts.TEN_SECONDS)
 
 
 def _ounce(work: _Work, index: int, amount: Amount) -> Named:
@@ -159,7 +146,7 @@ def _ounce(work: _Work, index: int, amount: Amount) -> Named:
         return Named(amount, "dose")
     if cue or amount.value >= _LEAST_OUNCES_OF_DRINK:
         return _poured(work, index, replace(amount, unit=FLUID_OUNCE), cue)
-    return Named(amount, doubt=DOSE_OR_DRINK)
+    return Named(amount, doubt=doubts.DOSE_OR_DRINK)
 
 
 def _volume(work: _Work, index: int, amount: Amount) -> Named:
@@ -171,25 +158,25 @@ def _poured(work: _Work, index: int, amount: Amount, cue: str) -> Named:
     if cue == "milk" or (not cue and is_jug(work.scene, amount.core, amount.size)):
         return Named(amount, "milk_mass", factor=MILK_DENSITY)
     if cue in {"water", "unused"}:
-        return Named(amount, doubt=UNUSED)
+        return Named(amount, doubt=doubts.UNUSED)
     is_size = cue == "cup" and work.word_after(index) not in {"in", "into", "out"}
     return Named(amount, "cup_volume" if is_size else "yield_volume")
 
 
 def _time(work: _Work, index: int, amount: Amount) -> Named:
-    if work.before(index) == "water_flow" or (index and work.named[index - 1].doubt == TEN_SECONDS):
-        return Named(amount, doubt=WATER_TEST)
+    if work.before(index) == "water_flow" or (index and work.named[index - 1].doubt == doubts.TEN_SECONDS):
+        return Named(amount, doubt=doubts.WATER_TEST)
     if amount.ends_at is not None and work.scene.is_one_of(amount.first - 1, "moving_words"):
         amount = replace(amount, low=amount.ends_at, high=amount.ends_at)  # "went from 19 to 28 s"
     cue = work.cues.nearest(index, ("first_drops", "milk", "grinding", "other_time", "unused", "time"))
     seconds = amount.unit.canonical(amount.value) if amount.unit else amount.value
     if cue in {"grinding", "other_time", "unused"} or (seconds > longest_s(work.scene) and cue != "time"):
-        return Named(amount, doubt=STRETCH)
+        return Named(amount, doubt=doubts.STRETCH)
     milk = work.cues.near(index, "milk") and not work.cues.near(index, "yield", "dose")
     steaming = cue == "milk" or (cue != "first_drops" and milk)
     steaming = steaming or (not cue and work.before(index) in {"milk_temperature", "milk_mass"})
     if any(work.scene.is_one_of(place, "settling_words") for place in range(amount.first - 3, amount.first)):
-        return Named(amount, doubt=STRETCH)  # "the foam collapses after 30 s"
+        return Named(amount, doubt=doubts.STRETCH)  # "the foam collapses after 30 s"
     steaming = steaming or (cue != "first_drops" and work.is_about_milk())
     return Named(amount, "milk_time" if steaming else "first_drops" if cue == "first_drops" else "time")
 
@@ -201,7 +188,7 @@ def _temperature(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, ("milk", "brew", "unused"))
     degrees = unit.canonical(amount.value)
     if cue == "unused":
-        return Named(amount, doubt=UNUSED)
+        return Named(amount, doubt=doubts.UNUSED)
     if cue == "milk" or work.before(index) == "milk_start":
         starts = work.cues.near(index, "start") and degrees <= SAID["milk_start"].high and not work.before(index)
         return Named(amount, "milk_start" if starts else "milk_temperature", unit=unit)
@@ -210,13 +197,13 @@ def _temperature(work: _Work, index: int, amount: Amount) -> Named:
     if work.scene.speaks_of("milk"):
         cold = degrees < SAID["milk_temperature"].low
         return Named(amount, "milk_start" if cold else "milk_temperature", unit=unit)
-    return Named(amount, doubt=MILK_OR_WATER, unit=unit)
+    return Named(amount, doubt=doubts.MILK_OR_WATER, unit=unit)
 
 
 def _pressure(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, ("boiler", "milk", "rating", "unused", "pressure"))
     if cue in {"rating", "unused"}:
-        return Named(amount, doubt=PUMP_RATING if cue == "rating" else UNUSED)
+        return Named(amount, doubt=doubts.PUMP_RATING if cue == "rating" else doubts.UNUSED)
     low = amount.unit is not None and amount.unit.canonical(amount.value) <= SAID["boiler_pressure"].high
     boiler = cue in {"boiler", "milk"} or (low and work.cues.near(index, "boiler"))
     boiler = boiler or (low and work.scene.speaks_of("milk") and not work.scene.speaks_of_a_shot)
@@ -228,7 +215,9 @@ def _content(work: _Work, index: int, amount: Amount) -> Named:
     if cue == "bicarbonate":
         return Named(amount, "water_alkalinity", factor=CACO3_OVER_HCO3)
     known = {"alkalinity": "water_alkalinity", "hardness": "water_hardness", "tds": "water_tds"}
-    return Named(amount, known[cue]) if cue in known else Named(amount, doubt=UNUSED if cue else WATER_WHICH)
+    return (
+        Named(amount, known[cue]) if cue in known else Named(amount, doubt=doubts.UNUSED if cue else doubts.WATER_WHICH)
+    )
 
 
 def _hardness(work: _Work, index: int, amount: Amount) -> Named:
@@ -239,7 +228,11 @@ def _hardness(work: _Work, index: int, amount: Amount) -> Named:
 
 def _percent(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, ("tds", "extraction", "unused"))
-    return Named(amount, doubt=UNUSED if cue else PERCENT_OF_WHAT) if cue in {"", "unused"} else Named(amount, cue)
+    return (
+        Named(amount, doubt=doubts.UNUSED if cue else doubts.PERCENT_OF_WHAT)
+        if cue in {"", "unused"}
+        else Named(amount, cue)
+    )
 
 
 def _days(work: _Work, index: int, amount: Amount) -> Named:
@@ -247,20 +240,20 @@ def _days(work: _Work, index: int, amount: Amount) -> Named:
     if cue == "opened":
         between = range(max(work.cues.found[index]) + 1, amount.first)
         of_bag = work.scene.are_all(between, "bag_words", "articles", "fillers", "bridge_words")
-        return Named(amount, "days_open") if of_bag else Named(amount, doubt=STRETCH)
+        return Named(amount, "days_open") if of_bag else Named(amount, doubt=doubts.STRETCH)
     old = work.scene.is_one_of(amount.last + 1, "age_words")
-    return Named(amount, "bean_age") if cue == "roasted" or (old and not cue) else Named(amount, doubt=STRETCH)
+    return Named(amount, "bean_age") if cue == "roasted" or (old and not cue) else Named(amount, doubt=doubts.STRETCH)
 
 
 def _notch(work: _Work, index: int, amount: Amount) -> Named:
     named = work.cues.nearest(index, ("dial",)) and not work.cues.near(index, "moved")
-    return Named(amount, "dial") if named else Named(amount, doubt=MOVED)
+    return Named(amount, "dial") if named else Named(amount, doubt=doubts.MOVED)
 
 
 def _bare(work: _Work, index: int, amount: Amount) -> Named:
     """Name a number without unit where a word beside it says what it is and so in which unit."""
     if work.scene.is_one_of(amount.last + 1, "counted") or _is_label(work, amount):
-        return Named(amount, doubt=COUNT)
+        return Named(amount, doubt=doubts.COUNT)
     if is_stop(work.scene, amount.first, amount.value):
         work.scene.claim(range(amount.first, amount.core))
         end = replace(amount, first=amount.core, low=amount.value, high=amount.value)  # "up to 60" is no open range
@@ -268,11 +261,13 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
     cue = work.cues.nearest(index, (*_IN_USUAL_UNIT, *_BARE_BY_CUE))
     if cue in _BARE_BY_CUE:
         return _BARE_BY_CUE[cue](work, index, amount)
-    if cue == "dose" and _gives_back_in(work, index, amount):
-        return Named(amount)
     if cue in {"time", "yield"}:
         return _bare_of_shot(work, index, amount, cue)
-    return _in_usual_unit(cue, amount) if cue else Named(amount)
+    alone = amount.first == 0 and work.scene.size == amount.last + 1
+    if alone and is_next_time(work.scene.context, amount.value):
+        return Named(replace(amount, unit=SECOND, implied=True), "time")
+    nameless = not cue or (cue == "dose" and _gives_back_in(work, index, amount))
+    return Named(amount) if nameless else _in_usual_unit(cue, amount)
 
 
 def _bare_of_shot(work: _Work, index: int, amount: Amount, cue: str) -> Named:
@@ -318,7 +313,7 @@ def _bare_degree(name: str) -> _Way:
 
     def named(work: _Work, _index: int, amount: Amount) -> Named:
         is_degree = work.scene.reading.word(amount.first - 1) in {"kh", "gh"}
-        return Named(amount, name, unit=GERMAN_DEGREE) if is_degree else Named(amount, doubt=WHICH_UNIT)
+        return Named(amount, name, unit=GERMAN_DEGREE) if is_degree else Named(amount, doubt=doubts.WHICH_UNIT)
 
     return named
 
@@ -336,7 +331,7 @@ def _bare_dial(work: _Work, _index: int, amount: Amount) -> Named:
 
 def _in_usual_unit(cue: str, amount: Amount) -> Named:
     """Return the amount in the unit people leave out, if its size fits no other."""
-    return Named(amount, cue) if amount.high <= _IN_USUAL_UNIT[cue] else Named(amount, doubt=WHICH_UNIT)
+    return Named(amount, cue) if amount.high <= _IN_USUAL_UNIT[cue] else Named(amount, doubt=doubts.WHICH_UNIT)
 
 
 def _fixed(name: str = "", doubt: str = "") -> _Way:
@@ -374,10 +369,10 @@ _BARE_BY_CUE: Mapping[str, _Way] = {
     "alkalinity": _bare_degree("water_alkalinity"),
     "basket": _bare_basket,
     "cup": _fixed("yield"),
-    "retained": _fixed(doubt=WHICH_UNIT),
-    "kept": _fixed(doubt=WHICH_UNIT),
+    "retained": _fixed(doubt=doubts.WHICH_UNIT),
+    "kept": _fixed(doubt=doubts.WHICH_UNIT),
     "extraction_yield": _fixed("extraction"),
-    "unused": _fixed(doubt=UNUSED),
+    "unused": _fixed(doubt=doubts.UNUSED),
 }
 
 _BY_DIMENSION: Mapping[str, _Way] = {
@@ -396,5 +391,5 @@ _BY_DIMENSION: Mapping[str, _Way] = {
     "notch": _notch,
     "rate": _fixed("flow_rate"),
     "ratio": _fixed("ratio"),
-    "unused": _fixed(doubt=UNUSED),
+    "unused": _fixed(doubt=doubts.UNUSED),
 }

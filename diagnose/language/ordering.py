@@ -4,14 +4,8 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from diagnose.language.amounts import Amount
-from diagnose.language.naming import (
-    DOSE_OR_DRINK,
-    DRINK_OR_TIME,
-    MILK_OR_WATER,
-    WATER_WHICH,
-    WHICH_UNIT,
-    Named,
-)
+from diagnose.language.doubts import DOSE_OR_DRINK, DRINK_OR_TIME, MILK_OR_WATER, WATER_WHICH, WHICH_UNIT
+from diagnose.language.naming import Named
 from diagnose.language.scene import Scene
 from diagnose.language.units import CANONICAL, UNITS
 from diagnose.rulebase.vocabulary import SAID

@@ -7,8 +7,8 @@ another value. Shots are numbered in time order; what stands without such a word
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
+from diagnose.language.doubts import COUNT
 from diagnose.language.lexicon import Mark
-from diagnose.language.naming import COUNT
 from diagnose.language.phrases import Match
 from diagnose.language.scene import Draft, Scene
 

@@ -12,10 +12,11 @@ from diagnose.language.commanding import command
 from diagnose.language.context import context_of
 from diagnose.language.correcting import Correction, correction
 from diagnose.language.dates import find_days
+from diagnose.language.doubts import DENIED
 from diagnose.language.leftovers import refuse_leftovers
 from diagnose.language.lexicon import Lexicon, Meaning
 from diagnose.language.measuring import measure, nameless
-from diagnose.language.naming import DENIED, name_amounts
+from diagnose.language.naming import name_amounts
 from diagnose.language.observing import choose, merge, observe
 from diagnose.language.ordering import name_the_rest
 from diagnose.language.phrases import Match

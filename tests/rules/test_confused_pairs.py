@@ -96,7 +96,6 @@ CONFUSED = [
 NOT_ASKED_FIRST = {
     ("run_too_long", "beans_stale"): "the look of the crema and the roast date come first: dearer, and they tell more",
     ("burrs_worn", "beans_ageing"): "the sound of the grinder and since when come first: dearer, and they tell more",
-    ("normal_noise", "overpressure_valve_leaking"): "a hiss while heating up is understood from words, and not asked",
 }
 # Pairs whose separator tells less than a moderate grade, each looked at: what is asked before it tells more.
 WEAK = {
@@ -106,7 +105,6 @@ WEAK = {
     ("stopped_short", "roast_too_light"): "an acid taste has no name at home; the roast tells them apart",
     ("beans_stale", "burr_chamber_dirty"): "old beans and old oil smell alike; when the grinder was cleaned tells",
     ("brew_too_hot", "roast_too_dark"): "both taste burnt; one coffee or all tells them apart",
-    ("normal_noise", "overpressure_valve_leaking"): "a hiss while heating up is understood from words, and not asked",
 }
 
 
