@@ -17,8 +17,13 @@ def abnormal(base: RuleBase, assessment: Assessment) -> bool:
 
 
 def nothing_told(base: RuleBase, assessment: Assessment) -> bool:
-    """Return whether only recipe and kit are known, and nothing of a cup."""
-    told = (name for name in assessment.known.findings if not base.findings[name].context)
+    """Return whether only recipe, kit and readings as they should be are known, and nothing of a cup."""
+    told = (
+        name
+        for name, finding in assessment.known.findings.items()
+        if not base.findings[name].context
+        and (finding.source != "measured" or finding.levels != (base.findings[name].normal,))
+    )
     return next(told, None) is None and assessment.case.shot is None and not assessment.case.dont_know
 
 
