@@ -9,7 +9,13 @@ from diagnose.rulebase.base import LANGUAGE, RuleBase
 
 _WORD_START = re.compile(r"(?<!\S)\S")
 _LONGEST = 10  # words of a phrase that are looked back for
+# A group, parts in any order, words that must not stand close by, or a choice within several words: no plain speech.
+_FORMULA = re.compile(r"[<+]| - | .*[|]|[|].* ")
+_OFFERED = 5  # phrases of one level or step
 _MOST_SPELLINGS = 12  # of one phrase; a phrase with many alternatives would crowd out the others
+
+
+DANGER = "danger"
 
 
 class Words:
@@ -57,15 +63,23 @@ def _goes_on(typed: str, phrase: str) -> bool:
 
 
 def _phrases(base: RuleBase) -> Iterator[str]:
-    """Yield what findings are called and told by, and how steps are told that were tried."""
-    for finding in base.findings.values():
-        for level in finding.levels.values():
+    """Yield what findings are called and told by in plain words, and how steps are told that were tried.
+
+    Dangers are listened for, and not offered.
+    """
+    for name, finding in base.findings.items():
+        for level in finding.levels.values() if base.areas.get(name) != DANGER else ():
             yield base.text(level.name)
-            for phrase in level.words.get(LANGUAGE, ()):
-                yield from spelled_out(phrase)
+            yield from _plain(level.words.get(LANGUAGE, ()))
     for step in base.steps.values():
-        for phrase in step.done_words.get(LANGUAGE, ()):
-            yield from spelled_out(phrase)
+        yield from _plain(step.done_words.get(LANGUAGE, ()))
+
+
+def _plain(phrases: Sequence[str]) -> Iterator[str]:
+    """Yield the first phrases that read as they are typed; authors write the commonest first."""
+    plain = (phrase for phrase in phrases if not _FORMULA.search(phrase))
+    for phrase in islice(plain, _OFFERED):
+        yield from spelled_out(phrase)
 
 
 def spelled_out(phrase: str) -> list[str]:
