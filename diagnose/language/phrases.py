@@ -102,7 +102,7 @@ class Compiler:
 class PhraseBook(Generic[Payload]):
     """Many phrases, found in one pass. `fillers` are stems that may stand inside a phrase.
 
-    A phrase is only indexed by the words its parts begin with; it is compiled when a text first holds one of them.
+    A phrase is only indexed by the words its parts begin with; it is compiled when a text first holds one of each.
     """
 
     def __init__(self, fillers: frozenset[str] = frozenset(), compiler: Compiler | None = None) -> None:
@@ -111,15 +111,18 @@ class PhraseBook(Generic[Payload]):
         self.phrases: list[tuple[str, Payload]] = []
         self._compiler = compiler or Compiler()
         self._index: dict[str, list[int]] = {}
+        self._firsts: list[tuple[tuple[str, ...], ...]] = []
         self._compiled: dict[int, list[Pattern]] = {}
-        self._entries: dict[str, list[tuple[int, int, int, Part, int]]] = {}
 
     def add(self, text: str, payload: Payload) -> None:
         """Enter a phrase."""
         number = len(self.phrases)
         self.phrases.append((text, payload))
-        for part in text.partition(" - ")[0].split(" + "):
-            for first in self._compiler.beginnings(part.partition(" ")[0]):
+        beginnings = self._compiler.beginnings
+        firsts = tuple(beginnings(part.partition(" ")[0]) for part in text.partition(" - ")[0].split(" + "))
+        self._firsts.append(firsts)
+        for of_part in firsts:
+            for first in of_part:
                 self._index.setdefault(first, []).append(number)
 
     def only(self, wanted: Callable[[Payload], bool]) -> "PhraseBook[Payload]":
@@ -141,10 +144,13 @@ class PhraseBook(Generic[Payload]):
         found: list[Match[Payload]] = []
         stems = [item.stem for item in reading.items] + [""]
         skipped = [self._is_filler(reading, place) for place in range(len(reading.items))] + [False]
+        entries = self._entries({*stems})
         for place in range(len(reading.items)):
+            if stems[place] not in entries:
+                continue
             following = _following(reading, place, stems, skipped)
             alone = (place,)
-            for number, which, at, part, parts in self._beginning_with(stems[place]):
+            for number, which, at, part, parts in entries[stems[place]]:
                 if len(part) > 1 and part[1].isdisjoint(following):
                     continue
                 run = alone if len(part) == 1 else self._run(reading, place, part)
@@ -162,19 +168,20 @@ class PhraseBook(Generic[Payload]):
             ]
         return sorted(found, key=lambda match: (match.first, match.last))
 
-    def _beginning_with(self, word: str) -> list[tuple[int, int, int, Part, int]]:
-        """Return (phrase, pattern, place of the part, part, parts in all) for every part that can begin with a stem."""
-        if word not in self._index:
-            return []
-        if word not in self._entries:
-            self._entries[word] = [
-                (number, which, at, part, len(pattern.parts))
-                for number in dict.fromkeys(self._index[word])
-                for which, pattern in enumerate(self._patterns(number))
-                for at, part in enumerate(pattern.parts)
-                if word in part[0]
-            ]
-        return self._entries[word]
+    def _entries(self, words: set[str]) -> dict[str, list[tuple[int, int, int, Part, int]]]:
+        """Return, by word, (phrase, pattern, place of the part, part, parts in all) of each part that begins with it.
+
+        Only phrases of which every part can begin with one of `words` are looked at.
+        """
+        numbers = {number for word in words for number in self._index.get(word, ())}
+        possible = (n for n in numbers if all(not words.isdisjoint(of_part) for of_part in self._firsts[n]))
+        found: dict[str, list[tuple[int, int, int, Part, int]]] = {}
+        for number in sorted(possible):
+            for which, pattern in enumerate(self._patterns(number)):
+                for at, part in enumerate(pattern.parts):
+                    for word in part[0] & words:
+                        found.setdefault(word, []).append((number, which, at, part, len(pattern.parts)))
+        return found
 
     def _patterns(self, number: int) -> list[Pattern]:
         if number not in self._compiled:
