@@ -52,11 +52,14 @@ class Assessment:
 class Assessor:
     """Holds what is prepared once for a rule base: engine rules and likelihood tables."""
 
-    def __init__(self, base: RuleBase) -> None:
-        """Compile the rules. Raises EngineUnavailable when the engine cannot be loaded."""
+    def __init__(self, base: RuleBase, *settings: Setting) -> None:
+        """Compile the rules. Raises EngineUnavailable when the engine cannot be loaded.
+
+        Tables are made for `settings` at once, for others when they are first asked for.
+        """
         self.base = base
         self._chainer = ForwardChainer(base)
-        self._tables: dict[Setting, Tables] = {}
+        self._tables: dict[Setting, Tables] = {setting: Tables(base, setting) for setting in settings}
 
     def tables(self, setting: Setting) -> Tables:
         """Return the likelihood tables of a setting."""

@@ -83,7 +83,7 @@ class Conversation:
         self._base = rules if isinstance(rules, RuleBase) else load(rules)
         self._clock: Clock = clock or (lambda: datetime.now(UTC).astimezone())
         self._lexicon = Lexicon.from_rules(self._base)
-        self._assessor = Assessor(self._base)
+        self._assessor = Assessor(self._base, self.setting)
         self._composer = Composer(self._base)
         self._explainer = Explainer(self._base, self._assessor, self._composer.wording)
         self._memory = Memory(self._base, Path(log) if log is not None else None, self._clock, coffee)

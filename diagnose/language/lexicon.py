@@ -120,7 +120,8 @@ class Lexicon:
         texts = [text for text, _ in self.meanings.phrases]
         texts += [text for text, _ in self.marks.phrases]
         texts += [*self._group_words, *UNITS, *self.numbers, *self.cues]
-        return frozenset(_WORDS.findall("\n".join(texts).lower()))
+        pieces = {*"\n".join(texts).lower().replace("|", " ").split()}  # most words are written many times
+        return frozenset(_WORDS.findall("\n".join(pieces)))
 
     @cached_property
     def known(self) -> frozenset[str]:

@@ -42,7 +42,7 @@ def _undouble(word: str) -> str:
     return word
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=16384)
 def stem(word: str) -> str:
     """Return the word without endings of number, person and tense."""
     if len(word) > 4 and word.endswith(("ies", "ied")):
