@@ -16,6 +16,12 @@ def abnormal(base: RuleBase, assessment: Assessment) -> bool:
     return any(specs[n].symptom and specs[n].normal not in f.levels for n, f in assessment.known.findings.items())
 
 
+def complained(base: RuleBase, assessment: Assessment) -> bool:
+    """Return whether the current shot is out of the ordinary, or its taste is not liked."""
+    taste = assessment.known.findings.get(VERDICT)
+    return abnormal(base, assessment) or (taste is not None and taste.levels == ("complaint",))
+
+
 def nothing_told(base: RuleBase, assessment: Assessment) -> bool:
     """Return whether only recipe, kit and readings as they should be are known, and nothing of a cup."""
     told = (
@@ -30,11 +36,9 @@ def nothing_told(base: RuleBase, assessment: Assessment) -> bool:
 def closed(base: RuleBase, assessment: Assessment, outcome: Outcome) -> Assessment:
     """Return the assessment, with the choice to end or to ask for the taste where the last step has helped."""
     verdict = outcome.verdict
-    if verdict is None or verdict.helped < 0.5 or abnormal(base, assessment):
+    if verdict is None or verdict.helped < 0.5 or complained(base, assessment):
         return assessment
     taste = assessment.known.findings.get(VERDICT)
-    if taste is not None and taste.levels == ("complaint",):
-        return assessment
     asked = VERDICT in assessment.case.dont_know or assessment.case.setting == "service"  # a queue waits
     tasted = taste is not None or asked or outcome.proven
     choice = Choice("do", ACCEPT, 0.0, 0.0) if tasted else Choice("ask", VERDICT, 0.0, 0.0)

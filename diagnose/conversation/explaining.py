@@ -95,12 +95,12 @@ class Explainer:
     def why_not(self, assessment: Assessment, words: str) -> list[Part]:
         """Return the strongest evidence against the cause that words name, and what would change it."""
         called = causes_called(self.base, words, [cause.id for cause in assessment.causes])
-        if not called:
-            return [self._note("why_not_unknown", name=words)]
-        if len(called) > 1:
+        if len(called) != 1:
             names = "; ".join(self.base.cause_name(name).lower() for name in called[:NAMED_AT_ONCE])
-            return [self._note("why_not_which", names=names)]
+            return [self._note("why_not_which", names=names) if called else self._note("why_not_unknown", name=words)]
         cause = called[0]
+        if cause == assessment.causes[0].id:
+            return self.why(assessment)  # it is first
         if self.base.causes[cause].prior is None:
             return [self._note("why_not_root", name=self.base.cause_name(cause).lower())]
         supposing = partial(self.assessor.supposing, assessment)

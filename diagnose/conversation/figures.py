@@ -64,7 +64,7 @@ def _all(wording: Wording, assessment: Assessment) -> list[str]:
 def chance_note(wording: Wording, assessment: Assessment) -> str:
     """Return how often the next shot is closer with nothing done, where a shot is to be repeated first."""
     z = assessment.measures.values.get("time_z")
-    if not assessment.repeat_first or z is None:
+    if not assessment.repeat_first or z is None or "onset" in assessment.known.findings:  # something is known to be new
         return ""
     closer = min(99, int(100.0 * next_closer_probability(min(abs(z), 38.0))))
     return wording.say("next_closer", count=str(closer))

@@ -41,12 +41,14 @@ TINY = 1e-300
 class Trial:
     """A step under trial, and the assessment it was advised on.
 
-    `since` is the number of the last shot before the change before this one, 0 where nothing was changed before.
+    `since` is the number of the last shot before the change before this one, 0 where nothing was changed before;
+    `good_from` the number of the first of the latest shots nobody complained of.
     """
 
     before: Assessment
     step: NextStep
     since: int = 0
+    good_from: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +65,8 @@ class Told:
 class Outcome:
     """What came of a step: a verdict once a later shot was told; `failed` is its id where it did not help.
 
-    `overshot`: the time went to the other side of the recipe. `proven` is how many shots show together that the
-    fault is gone, 0 while they do not.
+    `overshot`: the time went to the other side of the recipe. `proven` is how many shots in a row show that the fault
+    is gone, 0 while they do not; without times nothing is proven.
     """
 
     verdict: Verdict | None = None
@@ -96,8 +98,24 @@ def judge(base: RuleBase, tables: Tables, trial: Trial, told: Told) -> Outcome:
     fixed = _logistic(prior + fixed_db / DECIBANS)
     helped = fixed if moved_db is None else max(fixed, _logistic(prior + moved_db / DECIBANS))
     failed = helped < 0.5 and (fixed_db if moved_db is None else moved_db) < FAILED_DB
-    proven = shots if fixed >= SURE and shots >= LEAST_SHOTS else 0
+    good = _good_shots(trial, told) if fixed >= SURE else 0
+    proven = good if good >= LEAST_SHOTS else 0
     return Outcome(Verdict(step.id, helped, fixed), step.id if failed else None, _overshot(before, step, told), proven)
+
+
+def _good_shots(trial: Trial, told: Told) -> int:
+    """Return how many shots in a row, the newest included, are on time at one setting with nobody complaining."""
+    target, dial = told.measures.target, told.case.measured("dial")
+    times, count = _times(told), 0
+    for shot in reversed(told.case.shots):
+        own, time = shot.measures.get("dial"), times.get(shot.number)
+        moved = dial is not None and own is not None and own.value != dial.value
+        if time is None or moved or shot.number <= max(trial.before.case.current, trial.good_from - 1):
+            break
+        if abs(time - target.time_s) > 2.0 * target.sigma_s:
+            break
+        count += 1
+    return count
 
 
 def _overshot(before: Assessment, step: NextStep, told: Told) -> bool:

@@ -10,7 +10,7 @@ from pathlib import Path
 from diagnose.case.fold import Case, fold
 from diagnose.case.history import History, history_of
 from diagnose.conversation.assess import Assessment, Assessor
-from diagnose.conversation.closing import closed, nothing_told
+from diagnose.conversation.closing import closed, complained, nothing_told
 from diagnose.conversation.composing import Composer, Said, Spoken, State
 from diagnose.conversation.explaining import Explainer
 from diagnose.conversation.memory import Memory
@@ -264,7 +264,9 @@ class Conversation:
         assert step is not None  # noqa: S101 - only turns with a step were kept
         now = latest.assessment.case.current
         shots = (turn.assessment.case.current for turn in changes)
-        return Trial(latest.assessment, step, max((shot for shot in shots if shot < now), default=0))
+        since = max((shot for shot in shots if shot < now), default=0)
+        bad = (turn.assessment.case.current for turn in self._turns if complained(self._base, turn.assessment))
+        return Trial(latest.assessment, step, since, max(bad, default=0) + 1)
 
     def _over(self, change: Turn) -> bool:
         """Return whether the trial of a change is at its end: turned down, failed, proven, or of another complaint."""

@@ -140,10 +140,12 @@ class Wording:
         """Say what the shots at this setting tell together: their own spread, or that something changed at once."""
         values, target, found = assessment.measures.values, assessment.measures.target, list[str]()
         if values.get("shift", 0.0) >= SHIFTED_FROM:
-            moved = values["shift_s"]
-            key = "shifted_slower" if moved > 0 else "shifted_faster"
-            found.append(self.say(key, seconds=number(abs(moved))))
-        if values.get("alike", 0.0) > SPREAD_FROM and assessment.case.setting != "service":
+            size = values["shift_s"]
+            key = "shifted_slower" if size > 0 else "shifted_faster"
+            found.append(self.say(key, seconds=number(abs(size))))
+        step = self.base.steps.get(assessment.choice.id)
+        moved = step is not None and step.variable == "grind"
+        if values.get("alike", 0.0) > SPREAD_FROM and assessment.case.setting != "service" and not moved:
             band = number(2.0 * target.sigma_s)
             found.append(self.say("own_spread", spread=number(target.sigma_s), band=band))
         return found

@@ -2,7 +2,7 @@
 
 UNUSED = "not a number the diagnosis uses"
 COUNT = "read as a count, not as a measurement"
-WHICH_UNIT = "of what? Please give the unit: g, s, bar, °C ..."
+WHICH_UNIT = "of what? Please give the unit: g, s, bar, °C, or “dial” before it"
 DOSE_OR_DRINK = "the coffee in the basket or the drink in the cup? Say “in” or “out”"
 DRINK_OR_TIME = "grams out or seconds? Please give the unit"
 MILK_OR_WATER = "the milk or the brewing water?"

@@ -14,7 +14,7 @@ from diagnose.language.context import is_next_time
 from diagnose.language.cues import Cues
 from diagnose.language.milk import LEAST_STOP_C, bare_unit, is_jug, is_stop
 from diagnose.language.scene import Scene
-from diagnose.language.several import with_shared_unit
+from diagnose.language.several import moved_to, with_shared_unit
 from diagnose.language.units import CACO3_OVER_HCO3, CELSIUS, FLUID_OUNCE, GERMAN_DEGREE, SECOND, Unit
 from diagnose.rulebase.vocabulary import SAID
 
@@ -259,6 +259,8 @@ def _bare(work: _Work, index: int, amount: Amount) -> Named:
         end = replace(amount, first=amount.core, low=amount.value, high=amount.value)  # "up to 60" is no open range
         return Named(end, "milk_temperature", unit=bare_unit(amount.value))
     cue = work.cues.nearest(index, (*_IN_USUAL_UNIT, *_BARE_BY_CUE))
+    if work.scene.is_one_of(amount.first - 1, "setting_to"):
+        cue = moved_to(work.scene, amount.first) or cue
     if cue in _BARE_BY_CUE:
         return _BARE_BY_CUE[cue](work, index, amount)
     if cue in {"time", "yield"}:

@@ -167,3 +167,14 @@ def _any_cue(scene: Scene, first: Amount, last: Amount, wanted: Callable[[tuple[
     words = (at for at in sentence if not first.first <= at <= last.last or scene.reading.items[at].kind == "word")
     free = (at for at in words if not scene.is_one_of(at, "compare_words"))
     return any(wanted(scene.lexicon.cues.get(scene.reading.items[at].stem, ())) for at in free)
+
+
+def moved_to(scene: Scene, first: int) -> str:
+    """Return what a bare number after "to" or "at" is: "dial" ("finer to 9"), "kept" ("went to 7") or "" (unsaid).
+
+    "kept" is asked about: it may be a number of anything.
+    """
+    before = range(first - 3, first - 1)
+    if any(scene.is_one_of(place, "setting_words") for place in before):
+        return "dial"
+    return "kept" if any(scene.is_one_of(place, "going_words") for place in before) else ""

@@ -151,9 +151,8 @@ def _learned_step(request: Request, response: GrindResponse, dial: float) -> Siz
         return _guessed_step(request)
     notches = min(max(1, round(wanted)), BRACKET_NOTCHES)
     words = f"{notches} notch{'es' if notches > 1 else ''}, to {number(dial + sign * notches, 0.1)} on the dial"
-    words += f" ({number(wanted, 0.1)} by your own shots)"
-    if notches < VISIBLE_SIGMA * target.sigma_s / abs(slope):
-        words += "; so small a step can hide in the scatter"
+    hidden = notches < VISIBLE_SIGMA * target.sigma_s / abs(slope)
+    words += f" ({number(wanted, 0.1)} by your own shots{'; so small a step can hide in the scatter' * hidden})"
     there = response.predict(dial + sign * notches)
     low, high = there.mean - EXPECTED_SD * there.sd, there.mean + EXPECTED_SD * there.sd
     expect = (Range("time", float(round(max(low, 1.0))), float(round(max(high, 2.0))), "s"),)

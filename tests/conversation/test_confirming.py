@@ -165,3 +165,18 @@ def test_two_coffees_with_their_grinders_are_kept_apart(start: Start, tmp_path: 
         assert "a first guess" in parts(reply, "step")
     with Logbook.open(path, lambda: datetime.fromisoformat("2026-05-05T08:30:00+00:00")) as book:
         assert {row.what.coffee for row in book.shots(limit=20)} == {"House blend", "house  BLEND", "decaf", None}
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("dial 10, 18 g in 36 g out 18 s, sour", "dial 9, 36 g in 22 s, sour", "dial 8, 36 g in 26 s, tastes good"),
+        ("18 g in 36 g out 17 s, sour", "36 g in 23 s, sour", "36 g in 26 s, tastes good"),
+        ("18 g in 36 g out 17 s, sour", "36 g in 27 s", "36 g in 18 s", "36 g in 27 s"),
+    ],
+)
+def test_only_good_shots_in_a_row_at_one_setting_prove_anything(start: Start, lines: tuple[str, ...]) -> None:
+    """A sour shot, another setting of the dial or one off target in between begins the count again."""
+    reply = last(start(), ("recipe is 18 in 36 out 27 s", *lines))
+    assert reply.step is not None
+    assert "It holds" not in reply.step.text

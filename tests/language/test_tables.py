@@ -83,7 +83,7 @@ def test_a_quantity_keeps_the_number_as_written() -> None:
         ("-5 s", "length of the shot: believable from 1 to 180 s"),
         ("400 ml out", "espresso in the cup by volume, crema included: believable from 5 to 300 mL"),
         ("1:20 ratio", "grams out for one gram in: believable from 0.5 to 8"),
-        ("42", "of what? Please give the unit: g, s, bar, °C ..."),
+        ("42", "of what? Please give the unit: g, s, bar, °C, or “dial” before it"),
         ("18 in 27", "grams out or seconds? Please give the unit"),
         ("25 g", "the coffee in the basket or the drink in the cup? Say “in” or “out”"),
         ("1:30", "a ratio, or minutes and seconds?"),

@@ -1,8 +1,7 @@
-"""The table of signs: for each cause the levels that speak for it and against it, judged apart from the rules.
+"""The table of signs: for each cause the levels that speak for it and against it, judged from the trade.
 
-It was written from the trade, cause by cause, without sight of the weights; where the rules and the first judgement
-differed, a second one was asked for, and what neither supported left the rules or is not in the table. So it is a
-second entry of the same facts: a sign turned round, a weight lost or given to the wrong cause shows at once.
+It is a second entry of the same facts, made apart from the weights: a sign turned round, a weight lost or given to the
+wrong cause shows at once.
 """
 
 from collections.abc import Collection, Iterator, Mapping

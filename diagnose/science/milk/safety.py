@@ -42,9 +42,6 @@ HOT_HOLD_MIN_DEGC = 57.0
 TIME_CONTROL_HOURS = 4.0
 """Out of the cold, started at 5 degC or below, marked, written procedure, then discarded (Food Code 3-501.19)."""
 
-COOL_TIME_CONTROL_HOURS = 6.0
-"""The longer limit of 3-501.19, only when the milk never gets warmer than `COOL_TIME_CONTROL_MAX_DEGC`."""
-
 COOL_TIME_CONTROL_MAX_DEGC = 21.0
 """70 degF, the ceiling that goes with the six hours."""
 

@@ -24,9 +24,6 @@ _COLUMNS: Final[tuple[Column, ...]] = (60, 80, 120)
 CHLORIDE_CAUTION_MG_L = 30.0
 """What coffee machines are commonly said to bear (from memory, no source); the maker's figure goes before it."""
 
-CHLORIDE_TAP_LIMIT_MG_L = 250.0
-"""Limit for drinking water in the European Union, as quoted: water fit to drink may be unfit for a boiler."""
-
 VERY_SOFT_HARDNESS = 17.0
 """mg/L as CaCO3: the lower end of the published brewing-water table's calcium hardness."""
 
