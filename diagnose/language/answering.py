@@ -10,6 +10,8 @@ from diagnose.model import Answer, NextStep
 WHICH_ANSWER = "the question has no yes or no; which of the numbered answers?"
 _TELLING_NOTHING = ("subjects", "copula", "articles", "plain_verbs")
 _BESIDE_ALONE = ("subjects", "copula", "idle")  # "it is good" says no more than "good"
+VERDICT = "verdict"  # the built-in finding: whether the person is content with the cup
+_UNIT_WORDS = 3  # a number, its unit and a word such as "out"
 _MOST_WORDS = 8  # a reply in an answer's own words is short
 
 
@@ -79,6 +81,22 @@ def said_alone(scene: Scene) -> list[Draft]:
         if known and beside and not scene.reading.questions and not _is_greeting(scene):
             scene.claim(range(scene.size))
             return [Draft("observation", name, 0, scene.size - 1, (level,))]
+    return []
+
+
+def said_after_numbers(scene: Scene) -> list[Draft]:
+    """Return the judgement at the end of a text, after its numbers (claimed by now): "36 out 28 s, good"."""
+    for mark in scene.marked("alone"):
+        name, _, level = mark.payload.value.partition(".")
+        rest = range(mark.last + 1, scene.size)
+        ends = all(any(scene.is_one_of(place, words) for words in _BESIDE_ALONE) for place in rest)
+        before = range(max(mark.first - _UNIT_WORDS, 0), mark.first)
+        numbers = any(scene.reading.items[place].kind in {"number", "pair"} for place in before)
+        after = numbers and mark.first - 1 in scene.claimed
+        free = mark.places.isdisjoint(scene.claimed) and after
+        if name == VERDICT and ends and free and name in scene.lexicon.findings and not scene.reading.questions:
+            scene.claim(mark.places)
+            return [Draft("observation", name, mark.first, mark.last, (level,))]
     return []
 
 

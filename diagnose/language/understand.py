@@ -6,7 +6,7 @@ from datetime import date
 
 from diagnose.language.alarms import PRESENT, dangers_beyond
 from diagnose.language.amounts import Amount, find_amounts
-from diagnose.language.answering import Question, answer, question_of, said_alone
+from diagnose.language.answering import VERDICT, Question, answer, question_of, said_after_numbers, said_alone
 from diagnose.language.clauses import Doubt, doubts
 from diagnose.language.commanding import command
 from diagnose.language.context import context_of
@@ -108,6 +108,9 @@ class _Work:
         if not self.question:
             self.drafts += said_alone(self.scene)
         corrected = self._read(chosen, doubted, reply)
+        said = {draft.name for draft in self.drafts}
+        if reply is None and VERDICT not in said and not said.isdisjoint({"time", "yield"}):
+            self.drafts += said_after_numbers(self.scene)
         answers = self._answers(self.question, reply) if self.question else []
         shots = number_shots(self.scene, self.drafts)
         drafts = [*answers, *merge(self.scene, self.drafts)]

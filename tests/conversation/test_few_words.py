@@ -85,3 +85,24 @@ def test_a_cry_for_help_is_no_praise_of_the_last_step(chat: Conversation) -> Non
     """"Help" does not say that the step helped."""
     reply = chat.say("13 s still sour help")
     assert all(said.name != "step_result" or "better" not in said.levels for said in reply.heard)
+
+
+@pytest.mark.parametrize("text", ["36 out 27 s, good", "27 s great", "36 g in 28 s nice thanks"])
+def test_a_judgement_after_the_numbers_is_heard(chat: Conversation, text: str) -> None:
+    """Nobody is asked how the cup is who just said so."""
+    assert any(said.name == "verdict" and said.levels == ("fine",) for said in chat.say(text).heard)
+
+
+@pytest.mark.parametrize("text", ["36 out 27 s, good flow", "27 s great crema", "is 27 s good?"])
+def test_praise_of_something_else_is_no_judgement_of_the_cup(chat: Conversation, text: str) -> None:
+    """Only what stands at the end, by itself, is."""
+    assert not any(said.name == "verdict" for said in chat.say(text).heard)
+
+
+@pytest.mark.parametrize(("text", "dial"), [("ground finer to 9, 22 s", 9), ("finer to 10, 24 s", 10)])
+def test_a_number_after_finer_to_is_the_dials(rules: RuleBase, text: str, dial: float) -> None:
+    """Never grams in the basket."""
+    heard = {said.name: said.quantity for said in Conversation(rules=rules).say(text).heard}
+    assert heard["dial"] is not None
+    assert heard["dial"].value == dial
+    assert "dose" not in heard
