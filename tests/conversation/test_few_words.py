@@ -82,7 +82,7 @@ def test_a_happy_word_ends_the_talk(chat: Conversation, text: str) -> None:
 
 
 def test_a_cry_for_help_is_no_praise_of_the_last_step(chat: Conversation) -> None:
-    """"Help" does not say that the step helped."""
+    """A call for help says nothing of the step."""
     reply = chat.say("13 s still sour help")
     assert all(said.name != "step_result" or "better" not in said.levels for said in reply.heard)
 
