@@ -61,6 +61,10 @@ class _Loader:
     def kind(self, kind: Kind) -> None:
         """Read every file of one kind; its name without the ending is the id, its folder the area."""
         seen: set[str] = set()
+        for path in sorted((self.folder / kind).rglob("*.yml")):
+            name = str(path.relative_to(self.folder))
+            todo = "Rename it so that its name ends in .yaml."
+            self.problems.append(Problem(name, 0, 0, "unreadable", "only files ending in .yaml are read.", todo))
         for path in sorted((self.folder / kind).rglob("*.yaml"), key=lambda found: (found.stem, str(found))):
             before = len(self.problems)
             document = self.read(path)

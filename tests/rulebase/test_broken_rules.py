@@ -113,6 +113,15 @@ def test_an_id_used_twice_is_refused(folder: Path) -> None:
     assert (Path(problem.file).name, problem.line, problem.column) == ("dose_low.yaml", 1, 1)
 
 
+def test_a_file_with_another_ending_is_not_passed_over(folder: Path) -> None:
+    """A cause saved as .yml would otherwise be missing without a word."""
+    shutil.copy(folder / "causes/grinder/dose_low.yaml", folder / "causes/beans/basket_wet.yml")
+    _, problems = read_rules(folder)
+    (problem,) = problems
+    assert (problem.file, problem.code) == ("causes/beans/basket_wet.yml", "unreadable")
+    assert ".yaml" in problem.todo
+
+
 @pytest.mark.parametrize(("lines", "places"), [(100, []), (101, [f"{ONSET}:101:1"])])
 def test_a_file_may_have_a_hundred_lines(folder: Path, lines: int, places: list[str]) -> None:
     """A last entry on line 100 is in order, one on line 101 is not."""
