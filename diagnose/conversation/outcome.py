@@ -5,7 +5,7 @@ nothing done. So the step's chance beforehand counts, the shots before it say wh
 next ones, one shot's numbers count for at most 15 dB, and nothing is called cured on one shot.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import exp, log, sqrt
 from statistics import NormalDist
@@ -86,7 +86,8 @@ def judge(base: RuleBase, tables: Tables, trial: Trial, told: Told) -> Outcome:
         return NO_OUTCOME
     chance = min(max(before.choice.solves, LEAST), MOST)
     prior = log(chance / (1.0 - chance))
-    times_db = _times_db(trial, told)
+    times = _times(told)
+    times_db = _times_db(trial, told, times)
     said_db = _said_db(told.known)
     if said_db is None and not told.measures.values.get("time") and _same_again(base, before.known, told.known):
         said_db = SAID_DB["no_change"]
@@ -98,15 +99,15 @@ def judge(base: RuleBase, tables: Tables, trial: Trial, told: Told) -> Outcome:
     fixed = _logistic(prior + fixed_db / DECIBANS)
     helped = fixed if moved_db is None else max(fixed, _logistic(prior + moved_db / DECIBANS))
     failed = helped < 0.5 and (fixed_db if moved_db is None else moved_db) < FAILED_DB
-    good = _good_shots(trial, told) if fixed >= SURE else 0
+    good = _good_shots(trial, told, times) if fixed >= SURE else 0
     proven = good if good >= LEAST_SHOTS else 0
     return Outcome(Verdict(step.id, helped, fixed), step.id if failed else None, _overshot(before, step, told), proven)
 
 
-def _good_shots(trial: Trial, told: Told) -> int:
+def _good_shots(trial: Trial, told: Told, times: Mapping[int, float]) -> int:
     """Return how many shots in a row, the newest included, are on time at one setting with nobody complaining."""
     target, dial = told.measures.target, told.case.measured("dial")
-    times, count = _times(told), 0
+    count = 0
     for shot in reversed(told.case.shots):
         own, time = shot.measures.get("dial"), times.get(shot.number)
         moved = dial is not None and own is not None and own.value != dial.value
@@ -135,13 +136,13 @@ def _times(told: Told) -> dict[int, float]:
     return found
 
 
-def _times_db(trial: Trial, told: Told) -> float | None:
+def _times_db(trial: Trial, told: Told, times: Mapping[int, float]) -> float | None:
     """Return the evidence in dB of the times since a step that the fault is gone; None without times on both sides.
 
     Cured, they scatter about the recipe. Uncured they stay where the shots before the step were, or, where something
     was moved, half of the time end up elsewhere.
     """
-    last, times = trial.before.case.current, _times(told)
+    last = trial.before.case.current
     since = [time for number, time in times.items() if number > last]
     earlier = [time for number, time in times.items() if trial.since < number <= last]
     if not since or not earlier:

@@ -122,10 +122,10 @@ class Conversation:
         command = next((said for said in heard.statements if said.kind == "command"), None)
         if command is not None:
             return self._command(command)
-        placed = place(self._base, self._statements(), heard, self.pending)
+        placed = place(self._base, earlier, heard, self.pending)
         refused = list(heard.refused)
         if heard.correction:
-            placed = named(self._statements(), placed)
+            placed = named(earlier, placed)
             reason = self._composer.wording.say("which_number")
             refused += [Refused(said.text, reason) for said in placed if not said.name]
             placed = tuple(said for said in placed if said.name)
